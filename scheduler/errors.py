@@ -1,0 +1,17 @@
+"""What this package refuses to do.  Imports nothing, so every module may import it."""
+
+
+class SchedulerError(Exception):
+    """Anything this package refuses; the message is one line: what, where, and what would be right."""
+
+
+class BadSetting(SchedulerError, ValueError):
+    """A file or an option holds a value that cannot be used."""
+
+
+class BadProcess(BadSetting):
+    """A process file describes steps that cannot be followed."""
+
+
+class BadBatch(BadSetting):
+    """What was said of the fish or the sawdust does not fit the process."""

@@ -1,0 +1,1 @@
+"""What the practitioner has and says: the site, the batch, the process."""

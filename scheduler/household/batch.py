@@ -1,0 +1,29 @@
+"""One lot of food going through the process together, and how far it has come."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What was said of the food and of the sawdust."""
+
+    food: str = "salmon"
+    name: str = "next batch"
+    weight_g: float | None = None
+    """Weight of the food as it goes into the cure; None where nobody weighed."""
+    largest_pack_g: float | None = None
+    """Largest piece to thaw; None takes the weight of all."""
+    state: str = "frozen"
+    """fresh, frozen, or the name of a state that the process knows (thawing, thawed, salted, rinsed)."""
+    since: datetime | None = None
+    """Since when the food is in that state; None for fresh and frozen."""
+    sawdust: str | None = None
+    """dry, soaking, drying or none; None looks at the site's store."""
+    sawdust_since: datetime | None = None
+    """Since when the sawdust soaks or dries."""

@@ -1,0 +1,1 @@
+"""Which night, what to do and when: pure functions of data and time."""

@@ -1,0 +1,68 @@
+"""How likely it is that the air stays at or under the ceiling for a whole window.
+
+One question, P(warmest instant of the window ≤ ceiling), asked of whatever spread a forecast has.  No random
+numbers: the same forecast always gives the same answer.  It speaks of the air alone.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+from math import sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+
+# Verified error of a corrected 2 m temperature forecast against stations, measured from open ensemble data sets
+# (Toulouse +30 h 1.1 °C, Magdeburg +48 h 1.6 °C, Innsbruck day 8 3.0 °C); our straight line through them lies
+# 0.2 to 0.4 °C above the good sites, on purpose, until a household has nights of its own.
+ERROR_SD_C = 1.4
+ERROR_SD_GROWTH_C_PER_DAY = 0.2
+
+# Correlation between the errors of any two hours of one window.  An equicorrelated factor of 0.9 follows an hourly
+# autoregression of 0.95 to within 0.06, which the measured within-night correlations (0.85 over 6 h) suggest.
+COMMON_FACTOR = 0.9
+
+# Forecast errors have fatter tails than a normal distribution (three to five times as many beyond 3 sd were
+# measured), so nothing nearer to certainty than this is said.
+LEAST_CHANCE, MOST_CHANCE = 0.02, 0.98
+
+NODES = 81
+
+
+def error_sd_c(lead_days: Floats | float) -> Floats:
+    """Standard deviation of the forecast error [°C] at a lead of that many days; a negative lead counts as none."""
+    return ERROR_SD_C + ERROR_SD_GROWTH_C_PER_DAY * np.maximum(np.asarray(lead_days, dtype=float), 0.0)
+
+
+def chance_under(air_c: Floats, ceiling_c: float, sd_c: Floats | float, factor: float = COMMON_FACTOR) -> Floats:
+    """P(no instant of the window is above the ceiling), for errors that share one common factor.
+
+    air_c: forecast at the instants of each window [°C], shape (..., instants); NaN marks an instant that a shorter
+    window does not have.  sd_c: error of each window [°C], shape (...).  The result has shape (...), 0 to 1, not
+    capped.  P = E over x~N(0,1) of the product of Φ((z_t − √r·x) / √(1−r)): the one-factor form of the multivariate
+    normal orthant probability, by Gauss-Hermite quadrature.
+    """
+    from scipy.special import ndtr
+
+    z = (ceiling_c - np.asarray(air_c, dtype=float)) / np.asarray(sd_c, dtype=float)[..., None]
+    z = np.where(np.isnan(air_c), np.inf, z)
+    nodes, weights = _hermite()
+    each = ndtr((z[..., None] - sqrt(factor) * nodes) / sqrt(1.0 - factor))
+    return np.asarray(each.prod(axis=-2) @ weights)
+
+
+def capped(chance: Floats) -> Floats:
+    """The chance as it is told to people: never nearer to certainty than the tails of the errors allow."""
+    return np.clip(chance, LEAST_CHANCE, MOST_CHANCE)
+
+
+@cache
+def _hermite() -> tuple[Floats, Floats]:
+    """Nodes and weights for an expectation over a standard normal variable."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(NODES)
+    return nodes, weights / weights.sum()

@@ -1,0 +1,143 @@
+"""Readings along time, linear between samples: where they are under a level, and their greatest value in any window.
+
+Arrays: times in seconds since 1970 UTC, sorted, shape (samples,); values of shape (samples, columns), one column
+a forecast or an ensemble member.  NaN is a value that nobody knows; a stretch that touches one is unknown.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from scheduler.planning.clock import HOUR_S
+from scheduler.planning.spans import Spans
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Ints = NDArray[np.intp]
+
+LONGEST_STEP_S = 6 * HOUR_S
+"""Readings further apart than this have a gap between them: the coarsest step of the services we know."""
+
+
+def usable_steps(times: Floats) -> NDArray[np.bool_]:
+    """Of each step between neighbouring samples, whether it is short enough to say anything in between."""
+    return np.diff(times) <= LONGEST_STEP_S
+
+
+@dataclass(frozen=True)
+class Curve:
+    """One or more readings over the same times."""
+
+    times: Floats
+    values: Floats
+
+    @cached_property
+    def _levels(self) -> list[Floats]:
+        """Greatest value of every run of 1, 2, 4, 8 … samples, so that any run is covered by two of them."""
+        levels = [self.values]
+        width = 1
+        while 2 * width <= len(self.times):
+            last = levels[-1]
+            levels.append(np.maximum(last[:-width], last[width:]))
+            width *= 2
+        return levels
+
+    def at(self, when: Floats) -> Floats:
+        """Values at these instants, shape (instants, columns); NaN outside the samples and beside a NaN."""
+        when = np.asarray(when, dtype=float)
+        after = np.clip(np.searchsorted(self.times, when, side="right"), 1, len(self.times) - 1)
+        start = self.times[after - 1]
+        share = ((when - start) / (self.times[after] - start))[:, None]
+        low, high = self.values[after - 1], self.values[after]
+        mixed = low + (high - low) * share
+        mixed = np.where(share == 0.0, low, np.where(share == 1.0, high, mixed))
+        outside = (when < self.times[0]) | (when > self.times[-1])
+        mixed[outside] = np.nan
+        return mixed
+
+    def greatest_sample(self, first: Ints, last: Ints) -> Floats:
+        """Greatest value of samples first … last, both inside, shape (runs, columns); −inf for an empty run."""
+        found = np.full((len(first), self.values.shape[1]), -np.inf)
+        lengths = last - first + 1
+        sizes = np.frexp(np.maximum(lengths, 1))[1] - 1
+        for size in np.unique(sizes[lengths > 0]):
+            rows = np.nonzero((sizes == size) & (lengths > 0))[0]
+            level = self._levels[size]
+            found[rows] = np.maximum(level[first[rows]], level[last[rows] - (1 << int(size)) + 1])
+        return found
+
+    def greatest(self, start: Floats, end: Floats) -> Floats:
+        """Greatest value in each window [start, end], shape (windows, columns); NaN where any of it is unknown."""
+        first = np.searchsorted(self.times, start, side="left")
+        last = np.searchsorted(self.times, end, side="right") - 1
+        inner = self.greatest_sample(first, last)
+        return np.maximum(np.maximum(self.at(start), self.at(end)), inner)
+
+    def under(self, level: float, column: int = 0) -> Spans:
+        """Where the reading is known and at or under the level, exact crossings included."""
+        return _under(self.times, self.values[:, column], level)
+
+    def over(self, level: float, column: int = 0) -> Spans:
+        """Where the reading is known and at or over the level."""
+        return _under(self.times, -self.values[:, column], -level)
+
+    def known(self, column: int = 0) -> Spans:
+        """Where the reading is known."""
+        return _under(self.times, self.values[:, column], np.inf)
+
+
+def _under(times: Floats, values: Floats, level: float) -> Spans:
+    """Closed stretches in which the linear interpolation is at or under the level."""
+    if len(times) < 2:
+        return Spans(())
+    left, right = values[:-1], values[1:]
+    known = usable_steps(times) & ~np.isnan(left) & ~np.isnan(right)
+    start, end = times[:-1].copy(), times[1:].copy()
+    rises, falls = (left <= level) & (right > level), (left > level) & (right <= level)
+    crossing = rises | falls
+    share = (level - left[crossing]) / (right[crossing] - left[crossing])
+    cross = times[:-1][crossing] + share * np.diff(times)[crossing]
+    end[rises], start[falls] = cross[rises[crossing]], cross[falls[crossing]]
+    held = known & ((left <= level) | (right <= level))
+    return _joined(start[held], end[held])
+
+
+def _joined(start: Floats, end: Floats) -> Spans:
+    """Sorted stretches as spans, joined where one ends as the next begins."""
+    if not len(start):
+        return Spans(())
+    breaks = np.nonzero(start[1:] > end[:-1])[0]
+    first = np.concatenate(([0], breaks + 1))
+    last = np.concatenate((breaks, [len(start) - 1]))
+    return Spans(tuple(zip(start[first].tolist(), end[last].tolist(), strict=True)))
+
+
+@dataclass(frozen=True)
+class Periods:
+    """Values that each hold for the period from their stamp to the next; the last stamp starts no known period."""
+
+    times: Floats
+    values: Floats
+    """Shape (samples,)."""
+
+    def under(self, level: float) -> Spans:
+        """Whole periods known to be at or under the level."""
+        held = usable_steps(self.times) & (self.values[:-1] <= level)
+        return _joined(self.times[:-1][held], self.times[1:][held])
+
+    def known(self) -> Spans:
+        """Whole periods whose value is known."""
+        return self.under(np.inf)
+
+    def inside(self, start: float, end: float) -> tuple[Floats, Floats]:
+        """Values of the periods that share time with [start, end], and the share of each, 0 to 1."""
+        low, high = self.times[:-1], self.times[1:]
+        part = (np.minimum(high, end) - np.maximum(low, start)) / (high - low)
+        touched = part > 0
+        return self.values[:-1][touched], part[touched]

@@ -1,0 +1,76 @@
+"""What the weather does in one window: the figures that a night is shown with."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scheduler.planning.curve import Curve, Periods
+    from scheduler.planning.limits import Weather
+
+    Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Air, rain, gusts and dew point from a lighting to its lift; None for what is not known."""
+
+    light: float
+    lift: float
+    peak_c: float
+    peak_at: float
+    low_c: float
+    low_at: float
+    rain_mm: float | None
+    gust_ms: float | None
+    dewpoint_max_c: float | None
+
+
+def figures_of(weather: Weather, light: float, lift: float) -> Figures:
+    """The figures of one window whose air is known."""
+    when, air = profile(weather.air, light, lift)
+    warmest, coldest = int(np.argmax(air)), int(np.argmin(air))
+    dew = profile(weather.dewpoint, light, lift)[1]
+    return Figures(
+        light=light,
+        lift=lift,
+        peak_c=float(air[warmest]),
+        peak_at=float(when[warmest]),
+        low_c=float(air[coldest]),
+        low_at=float(when[coldest]),
+        rain_mm=_total(weather.rain, light, lift),
+        gust_ms=_greatest(weather.gust, light, lift),
+        dewpoint_max_c=None if np.isnan(dew).any() else float(dew.max()),
+    )
+
+
+def profile(curve: Curve, start: float, end: float) -> tuple[Floats, Floats]:
+    """The instants at which a line in the window can bend, its ends among them, and the readings there."""
+    inner = curve.times[(curve.times > start) & (curve.times < end)]
+    when = np.concatenate([[start], inner, [end]])
+    return when, curve.at(when)[:, 0]
+
+
+def _covered(periods: Periods, start: float, end: float) -> tuple[Floats, Floats] | None:
+    """Values and shares of the periods in the window; None unless all of it is known."""
+    values, share = periods.inside(start, end)
+    if start < periods.times[0] or end > periods.times[-1] or np.isnan(values).any():
+        return None
+    return values, share
+
+
+def _total(periods: Periods, start: float, end: float) -> float | None:
+    """Sum over the window, of a period that is only partly inside its share."""
+    found = _covered(periods, start, end)
+    return None if found is None else float((found[0] * found[1]).sum())
+
+
+def _greatest(periods: Periods, start: float, end: float) -> float | None:
+    """Greatest value of any period that shares time with the window."""
+    found = _covered(periods, start, end)
+    return None if found is None or not len(found[0]) else float(found[0].max())

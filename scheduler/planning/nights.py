@@ -1,0 +1,209 @@
+"""Which coming nights have a window, how good it is, and why.
+
+A night runs from clock noon to clock noon.  Its best lighting has the greatest margin under the ceiling; the span
+shown around it is the unbroken stretch of lightings that meet every limit and the chance of the night's verdict.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from scheduler.planning import reasons
+from scheduler.planning.answers import Night, Verdict
+from scheduler.planning.clock import HOUR_S, MINUTE_S, instant, night_bounds, night_of
+from scheduler.planning.figures import Figures, figures_of
+from scheduler.planning.limits import Met, Weather, where_met
+from scheduler.planning.windows import Coolest, Smokes, coolest
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from datetime import date
+
+    from numpy.typing import NDArray
+
+    from scheduler.household.site import Site
+    from scheduler.planning.spread import Spread
+
+    Floats = NDArray[np.float64]
+
+OLDEST = timedelta(hours=48)
+"""A forecast older than this decides nothing."""
+
+SCAN_S = 10 * MINUTE_S
+"""Step at which the chance is looked at along a stretch of lightings before its exact end is found."""
+
+
+@dataclass(frozen=True)
+class Search:
+    """All that the search for nights is given."""
+
+    site: Site
+    weather: Weather
+    spread: Spread
+    smokes: Smokes
+    """Lightings that the household could make, weather aside."""
+    now: float
+
+    @property
+    def too_old(self) -> bool:
+        """Whether the forecast is too old to decide anything."""
+        return self.now - self.weather.issued > OLDEST.total_seconds()
+
+
+def find_nights(search: Search) -> tuple[Night, ...]:
+    """Every night from now to the end of the forecast that still has a lighting ahead, in order."""
+    met = where_met(search.weather, search.site.limits, rain_matters=not search.site.rain_shelter)
+    found = []
+    for night, start, end in _nights(search):
+        possible = search.smokes.between(max(start, search.now), end - 1.0)
+        if not possible.stretches and search.now >= start:
+            continue
+        found.append(_judge(search, met, night, possible))
+    return tuple(found)
+
+
+def _nights(search: Search) -> Iterator[tuple[date, float, float]]:
+    """Nights from the one that holds now to the one that holds the last known hour."""
+    zone = search.site.zone
+    night = night_of(search.now, zone)
+    while True:
+        start, end = night_bounds(night, zone)
+        if start >= search.weather.end:
+            return
+        yield night, start, end
+        night += timedelta(days=1)
+
+
+def _judge(search: Search, met: Met, night: date, possible: Smokes) -> Night:
+    """One night's verdict, window and reasons."""
+    if not possible.stretches:
+        return _night(search, night, Verdict.NO, (reasons.NOBODY_HOME,), None)
+    held = possible.inside(met.surely)
+    best = coolest(search.weather.air, held)
+    if best is not None and not search.too_old:
+        return _with_window(search, met, night, held, best)
+    looked = coolest(search.weather.air, possible)
+    figures = None if looked is None else figures_of(search.weather, looked.light, looked.lift)
+    if search.too_old:
+        why = reasons.too_old(search.now - search.weather.issued)
+        return _night(search, night, Verdict.UNKNOWN, (why,), figures)
+    if possible.inside(met.perhaps).stretches:
+        return _night(search, night, Verdict.UNKNOWN, reasons.unknown(search.site, search.weather, possible), figures)
+    return _night(search, night, Verdict.NO, reasons.misses(search.site, search.weather, figures), figures)
+
+
+def _with_window(search: Search, met: Met, night: date, held: Smokes, best: Coolest) -> Night:
+    """A night with a window: its verdict by chance, and the span around the best lighting."""
+    verdict, needed = _verdict(search.site, float(_chances(search, held, np.array([best.light]))[0]))
+    piece, window = held.lightings.piece_at(best.light), met.surely.piece_at(best.light)
+    if piece is None or window is None:
+        raise ValueError("the best lighting must be one that holds")
+    early, late = _span_of_chance(search, held, piece, best.light, needed)
+    early, light, late = _whole_minutes(early, best.light, late)
+    figures = figures_of(search.weather, light, held.lift_of(light))
+    chance = float(_chances(search, held, np.array([light]))[0])
+    span = Span(
+        early, late,
+        lift_latest=min(window[1], late + search.site.longest_h * HOUR_S),
+        others=tuple(one for one in held.lightings if one != piece),
+    )  # fmt: skip
+    return _night(search, night, verdict, reasons.holds(search.site, figures, chance, verdict), figures, span)
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """The lightings that a night offers."""
+
+    early: float
+    late: float
+    lift_latest: float
+    others: tuple[tuple[float, float], ...]
+
+
+def _verdict(site: Site, chance: float) -> tuple[Verdict, float]:
+    """What the chance is worth, and the chance that its span has to keep."""
+    if chance >= site.good_chance:
+        return Verdict.GOOD, site.good_chance
+    if chance >= site.borderline_chance:
+        return Verdict.BORDERLINE, site.borderline_chance
+    return Verdict.NO, 0.0
+
+
+def _chances(search: Search, held: Smokes, lights: Floats) -> Floats:
+    """Chance of the window of each lighting."""
+    return search.spread.chances(lights, held.lifts_of(lights), search.site.limits.ceiling_c)
+
+
+def _span_of_chance(
+    search: Search, held: Smokes, piece: tuple[float, float], light: float, needed: float
+) -> tuple[float, float]:
+    """Ends of the unbroken stretch around the lighting, inside the piece, in which the chance stays enough."""
+    ends = []
+    for end in piece:
+        steps = int(abs(end - light) // SCAN_S) + 2
+        walk = np.linspace(light, end, steps)
+        short = np.nonzero(_chances(search, held, walk[1:]) < needed)[0]
+        ends.append(_edge(search, held, walk[short[0]], walk[short[0] + 1], needed) if len(short) else end)
+    return ends[0], ends[1]
+
+
+def _edge(search: Search, held: Smokes, enough: float, short: float, needed: float) -> float:
+    """The last lighting with enough chance between one that has it and one that falls short, to the second."""
+    while abs(short - enough) > 1.0:
+        middle = (enough + short) / 2.0
+        if _chances(search, held, np.array([middle]))[0] >= needed:
+            enough = middle
+        else:
+            short = middle
+    return enough
+
+
+def _whole_minutes(early: float, light: float, late: float) -> tuple[float, float, float]:
+    """The span cut inward to whole minutes of the clock, and the lighting moved to one of them.
+
+    A span that holds no whole minute is kept as it is.
+    """
+    first, last = np.ceil(early / MINUTE_S) * MINUTE_S, np.floor(late / MINUTE_S) * MINUTE_S
+    if first > last:
+        return early, light, late
+    best = min(max(np.ceil(light / MINUTE_S) * MINUTE_S, first), last)
+    return float(first), float(best), float(last)
+
+
+def _night(
+    search: Search, night: date, verdict: Verdict, why: tuple[str, ...], figures: Figures | None, span: Span | None = None
+) -> Night:
+    """Put the facts together; without a span the figures are of the lighting that misses by least."""
+    facts = Night(date=night, verdict=verdict, reasons=why, duration_h=search.site.duration_h,
+                  ceiling_c=search.site.limits.ceiling_c)  # fmt: skip
+    if figures is not None:
+        facts = replace(facts, **_figures(search, figures))
+    if figures is not None and span is not None:
+        facts = replace(
+            facts, light_earliest=instant(span.early), light_best=instant(figures.light),
+            light_latest=instant(span.late), lift=instant(figures.lift), lift_latest=instant(span.lift_latest),
+            other_spans=tuple((instant(a), instant(b)) for a, b in span.others),
+        )  # fmt: skip
+    return facts
+
+
+def _figures(search: Search, figures: Figures) -> dict[str, Any]:
+    """The figures of a night by the names it has for them."""
+    ceiling_c = search.site.limits.ceiling_c
+    chance = search.spread.chances(np.array([figures.light]), np.array([figures.lift]), ceiling_c)[0]
+    return {
+        "looked_at": (instant(figures.light), instant(figures.lift)),
+        "peak_c": figures.peak_c,
+        "peak_at": instant(figures.peak_at),
+        "low_c": figures.low_c,
+        "margin_c": ceiling_c - figures.peak_c,
+        "chance": None if np.isnan(chance) else float(chance),
+        "chance_from": search.spread.words(figures.light, figures.lift, ceiling_c),
+        "rain_mm": figures.rain_mm,
+        "gust_ms": figures.gust_ms,
+        "dewpoint_max_c": figures.dewpoint_max_c,
+    }

@@ -1,0 +1,148 @@
+"""Join a night with a batch: a time and a leeway for every step, and the choice of the next night."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf
+from typing import TYPE_CHECKING
+
+from scheduler.household.process import ANCHOR
+from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
+from scheduler.planning.backward import Infeasible
+from scheduler.planning.clock import HOUR_S, instant, seconds
+from scheduler.planning.spans import ALWAYS, Spans
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from scheduler.household.process import Step
+    from scheduler.planning.backward import Tree
+    from scheduler.planning.chain import Chain
+
+SALTING = "salt"
+"""The step that the cure is weighed out for."""
+
+WAIT_COST_PER_DAY = 0.02
+"""Chance that a day of waiting is worth: our judgement, from a simulation of ten-night seasons."""
+
+AS_LIKELY = 0.02
+"""Two nights nearer than this in worth are equals, and the colder one is taken."""
+
+DAY_S = 24 * HOUR_S
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """The answer to "which night": a plan, or what stands in the way of each night."""
+
+    plan: Plan | None
+    not_makeable: tuple[tuple[Night, Infeasible], ...]
+    """Good and borderline nights that the batch or the sawdust cannot be ready for, in order."""
+    ready_from: float | None
+    """Earliest moment a tray could be lit with everything ready, weather aside; None where there is none."""
+
+
+def choose_night(chain: Chain, nights: Sequence[Night]) -> Choice:
+    """The earliest good night that can be made; else the borderline one worth most, called tentative."""
+    makeable: list[tuple[Night, Plan]] = []
+    refused: list[tuple[Night, Infeasible]] = []
+    for night in nights:
+        if night.verdict not in (Verdict.GOOD, Verdict.BORDERLINE):
+            continue
+        plan = plan_for(chain, night)
+        if isinstance(plan, Infeasible):
+            refused.append((night, plan))
+        elif night.verdict is Verdict.GOOD:
+            return Choice(plan, tuple(refused), ready_from(chain))
+        else:
+            makeable.append((night, plan))
+    return Choice(_best_borderline(chain, makeable), tuple(refused), ready_from(chain))
+
+
+def _best_borderline(chain: Chain, makeable: Sequence[tuple[Night, Plan]]) -> Plan | None:
+    """Highest chance minus the cost of waiting; of equals the colder night."""
+    if not makeable:
+        return None
+    worth = [_worth(night, chain.now) for night, _ in makeable]
+    equals = [pair for pair, value in zip(makeable, worth, strict=True) if value >= max(worth) - AS_LIKELY]
+    return min(equals, key=lambda pair: pair[0].peak_c if pair[0].peak_c is not None else inf)[1]
+
+
+def _worth(night: Night, now: float) -> float:
+    """Chance less what the wait until the lighting costs."""
+    if night.chance is None or night.light_best is None:
+        raise ValueError("a night with a window has a chance and a lighting")
+    return night.chance - WAIT_COST_PER_DAY * (seconds(night.light_best) - now) / DAY_S
+
+
+def plan_for(chain: Chain, night: Night) -> Plan | Infeasible:
+    """The plan for one night with a window, or what leaves no moment for it."""
+    if night.light_earliest is None or night.light_best is None or night.light_latest is None:
+        raise ValueError("a night without a window has no plan")
+    if night.lift is None or night.lift_latest is None:
+        raise ValueError("a night with a window has a lift")
+    smoke_h = (night.lift - night.light_best).total_seconds() / HOUR_S
+    tree = chain.tree(smoke_h, lift_latest=seconds(night.lift_latest))
+    domain = tree.leeway(Spans(((seconds(night.light_earliest), seconds(night.light_latest)),)))
+    if isinstance(domain, Infeasible):
+        return domain
+    steps = _planned(chain, smoke_h, tree, domain, seconds(night.light_best))
+    salt_g, sugar_g = _cure_g(chain, steps)
+    return Plan(
+        batch=chain.batch,
+        night=night,
+        steps=steps,
+        sawdust_g=chain.fill_g(smoke_h),
+        salt_g=salt_g,
+        sugar_g=sugar_g,
+        cautions=chain.process.cautions,
+        tentative=night.verdict is Verdict.BORDERLINE,
+    )
+
+
+def _cure_g(chain: Chain, steps: Sequence[PlannedStep]) -> tuple[float | None, float | None]:
+    """Salt and sugar to weigh out [g]; None where the weight is unknown, or there is no salting ahead."""
+    weight_g, cure = chain.batch.weight_g, chain.process.cure
+    salting_ahead = any(one.step.name == SALTING and not one.done for one in steps)
+    if weight_g is None or cure is None or not salting_ahead:
+        return None, None
+    return weight_g * cure.salt_pct / 100.0, weight_g * cure.sugar_pct / 100.0
+
+
+def _planned(
+    chain: Chain, smoke_h: float, tree: Tree, domain: Mapping[str, Spans], light: float
+) -> tuple[PlannedStep, ...]:
+    """Every step of the process that this batch has or had, in order of time, those done at an unknown time first."""
+    evening_end = frozenset(s.name for s in chain.process.steps if s.prefer == "evening_end")
+    at = tree.choose(domain, light, evening_end)
+    history = chain.history(smoke_h)
+    found = [
+        PlannedStep(step, None, (), done=True)
+        if step.name in history.over
+        else _step(step, at[step.name], domain[step.name], done=step.name in history.done_at)
+        for step in chain.process.steps
+        if step.name not in history.not_needed
+    ]
+    return tuple(sorted(found, key=lambda one: -inf if one.at is None else one.at.timestamp()))
+
+
+def _step(step: Step, at: float, spans: Spans, *, done: bool) -> PlannedStep:
+    """One step with its moments; one that was done has none left."""
+    left = () if done else tuple((instant(a), instant(b)) for a, b in spans)
+    return PlannedStep(step, instant(at), left, done=done)
+
+
+def ready_from(chain: Chain) -> float | None:
+    """The earliest moment a tray could be lit with everything ready, weather aside."""
+    domain = chain.tree(chain.site.duration_h).leeway(ALWAYS)
+    return None if isinstance(domain, Infeasible) else domain[ANCHOR].first
+
+
+def earliest_steps(chain: Chain) -> tuple[PlannedStep, ...]:
+    """What to do, and when, to be ready at the earliest moment; empty where nothing can be made."""
+    tree = chain.tree(chain.site.duration_h)
+    domain = tree.leeway(ALWAYS)
+    if isinstance(domain, Infeasible):
+        return ()
+    steps = _planned(chain, chain.site.duration_h, tree, domain, domain[ANCHOR].first)
+    return tuple(step for step in steps if step.step.before)

@@ -1,0 +1,1 @@
+"""Published physics and tables as pure functions."""
