@@ -5,8 +5,16 @@ class WeatherError(Exception):
     """Anything that keeps a source from giving a forecast; the message is one line for a person."""
 
 
-class BadTable(WeatherError, ValueError):
+class BadQuestion(WeatherError, ValueError):
+    """What was asked cannot be asked: the person who asks has to change it."""
+
+
+class BadTable(BadQuestion):
     """A weather table (a file the user named) cannot be read as one: where, what, and what would be right."""
+
+
+class UnknownSource(BadQuestion):
+    """No service has that name, and no file lies there."""
 
 
 class Unreachable(WeatherError, ConnectionError):

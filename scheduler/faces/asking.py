@@ -1,0 +1,180 @@
+"""What every command is asked with: the site, the weather, the batch and the moment, from flags to values."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+from zoneinfo import ZoneInfo
+
+import typer
+
+from scheduler.errors import BadSetting
+from scheduler.household.batch import Batch
+from scheduler.household.site import Site
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from providers.forecast import Forecast
+    from scheduler.household.process import Process
+    from scheduler.service import Question
+
+SAMPLE_SITE = Site(
+    name="Alderbeck garden (invented)",
+    latitude_deg=45.0,
+    longitude_deg=-70.0,
+    zone=ZoneInfo("America/New_York"),
+    elevation_m=300.0,
+    sawdust_store_g=900.0,
+    fridge_c=3.5,
+)
+"""An invented household, for trying the tool without a file."""
+
+SAMPLE_BATCH = Batch(name="sample batch", weight_g=1300.0)
+"""What lies in the invented freezer."""
+
+SiteFile = Annotated[Path | None, typer.Option("--site", help="Site file; else the one that `setup` made.")]
+Sample = Annotated[bool, typer.Option("--sample", help="An invented site and invented weather: no file, no network.")]
+Weather = Annotated[
+    str | None, typer.Option("--weather", help="open-meteo, sample, or a table of hours (FILE.csv, FILE.csv.gz).")
+]
+Now = Annotated[
+    str | None, typer.Option("--now", help="The moment to answer for, such as 2026-10-17T14:00; else this one.")
+]
+ProcessFile = Annotated[Path | None, typer.Option("--process", help="A process file of your own.")]
+Food = Annotated[str | None, typer.Option("--food", help="salmon or trout.")]
+Fish = Annotated[
+    str | None,
+    typer.Option("--fish", help="Where the fish is: frozen (default), fresh, thawing, thawed, salted or rinsed."),
+]
+Since = Annotated[str | None, typer.Option("--since", help="Since when the fish is in that state.")]
+Weight = Annotated[str | None, typer.Option("--weight", help='Weight of the fish, such as "1.3 kg" or "3 lb".')]
+LargestPack = Annotated[str | None, typer.Option("--largest-pack", help="Weight of the largest piece to thaw.")]
+Sawdust = Annotated[
+    str | None, typer.Option("--sawdust", help="dry, soaking, drying or none; else by the site's store.")
+]
+SawdustSince = Annotated[str | None, typer.Option("--sawdust-since", help="Since when the sawdust soaks or dries.")]
+BatchName = Annotated[str | None, typer.Option("--batch", help="A name for this batch, kept in the calendar.")]
+
+
+@dataclass(frozen=True, slots=True)
+class Flags:
+    """The flags that all questions share."""
+
+    site: Path | None
+    sample: bool
+    weather: str | None
+    now: str | None
+    process: Path | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BatchFlags:
+    """What was said of the fish and the sawdust."""
+
+    food: str | None = None
+    fish: str | None = None
+    since: str | None = None
+    weight: str | None = None
+    largest_pack: str | None = None
+    sawdust: str | None = None
+    sawdust_since: str | None = None
+    name: str | None = None
+
+
+def question(flags: Flags, said: BatchFlags) -> Question:
+    """Everything a question needs, read, fetched and checked; raises the errors that commands turn into one line."""
+    from scheduler.service import Question
+
+    site = site_of(flags)
+    now = moment(flags.now, site.zone, "--now") if flags.now is not None else datetime.now(UTC)
+    batch = batch_of(said, site.zone, sample=flags.sample)
+    process = process_of(flags, batch.food)
+    return Question(site, process, batch, forecast_of(flags, site, now), now)
+
+
+def site_of(flags: Flags) -> Site:
+    """The invented site, the named file, or the one that `setup` made."""
+    from scheduler.household.site_file import default_site_path, load_site
+
+    if flags.sample and flags.site is None:
+        return SAMPLE_SITE
+    return load_site(flags.site if flags.site is not None else default_site_path())
+
+
+def batch_of(said: BatchFlags, zone: ZoneInfo, *, sample: bool) -> Batch:
+    """The batch as it was described; nothing said of it takes the defaults, or the invented one."""
+    from scheduler.household.units import parse_weight_g
+
+    usual = SAMPLE_BATCH if sample else Batch()
+    state = said.fish if said.fish is not None else usual.state
+    if said.since is not None and state in ("fresh", "frozen"):
+        raise BadSetting(f"--since goes with fish that is on its way, not with {state} fish: leave it out")
+    return Batch(
+        food=said.food if said.food is not None else usual.food,
+        name=said.name if said.name is not None else usual.name,
+        weight_g=_with_flag("--weight", parse_weight_g, said.weight, usual.weight_g),
+        largest_pack_g=_with_flag("--largest-pack", parse_weight_g, said.largest_pack, usual.largest_pack_g),
+        state=state,
+        since=moment(said.since, zone, "--since") if said.since is not None else None,
+        sawdust=said.sawdust,
+        sawdust_since=moment(said.sawdust_since, zone, "--sawdust-since") if said.sawdust_since is not None else None,
+    )
+
+
+def _with_flag(flag: str, parse: Callable[[str], float], given: str | None, usual: float | None) -> float | None:
+    """A quantity from a flag, with the flag's name in the message when it cannot be read."""
+    if given is None:
+        return usual
+    try:
+        value = parse(given)
+    except BadSetting as exc:
+        raise BadSetting(f"{flag}: {exc}") from exc
+    if value <= 0:
+        raise BadSetting(f"{flag}: {given!r} is no weight; write one above zero, such as '1.3 kg' or '3 lb'")
+    return value
+
+
+def process_of(flags: Flags, food: str) -> Process:
+    """The household's own process, or the one that ships for this food."""
+    from scheduler.household.process_file import load_process, shipped_process
+    from scheduler.science.hazards import KNOWN
+
+    if flags.process is None:
+        return shipped_process(food)
+    process = load_process(flags.process, known_cautions=KNOWN)
+    if food not in process.foods:
+        raise BadSetting(
+            f"--food {food}: the process {process.name!r} is for {' or '.join(process.foods)}; say --food with one of them"
+        )
+    return process
+
+
+def moment(given: str, zone: ZoneInfo, flag: str) -> datetime:
+    """A moment that a person wrote; without an offset it is the site's clock."""
+    try:
+        read = datetime.fromisoformat(given.strip())
+    except ValueError as exc:
+        raise BadSetting(f"{flag}: {given!r} is no time; write it like 2026-10-17T14:00") from exc
+    if "T" not in given.upper() and " " not in given.strip():
+        raise BadSetting(f"{flag}: {given!r} has no time of day; write it like {given.strip()}T14:00")
+    if read.tzinfo is not None:
+        return read
+    local = read.replace(tzinfo=zone)
+    if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) != read:
+        raise BadSetting(f"{flag}: the clock skips {given!r} in {zone.key}; write it with its offset from UTC")
+    if local.utcoffset() != local.replace(fold=1).utcoffset():
+        raise BadSetting(f"{flag}: the clock shows {given!r} twice in {zone.key}; write it with its offset from UTC")
+    return local
+
+
+def forecast_of(flags: Flags, site: Site, now: datetime) -> Forecast:
+    """The weather: from the flag, else as the site says, else the default service."""
+    from providers.source import Place, get_forecast
+
+    chosen = flags.weather if flags.weather is not None else "sample" if flags.sample else site.weather
+    place = Place(site.latitude_deg, site.longitude_deg, site.elevation_m, site.zone, site.contact)
+    return get_forecast(chosen, place, now)
+

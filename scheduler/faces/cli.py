@@ -1,0 +1,165 @@
+"""The command line: each command reads its flags, asks the service one question, and prints.
+
+Answers go to stdout, everything else to stderr.  Exit codes: 0 answered yes; 1 answered no (no night); 2 the
+question or a file is wrong; 3 no weather to be had.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import sys
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from providers.errors import BadQuestion, WeatherError
+from scheduler.errors import SchedulerError
+from scheduler.faces import asking
+from scheduler.faces.asking import BatchFlags, Flags
+from scheduler.faces.setup import setup
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+NO, WRONG, NO_WEATHER = 1, 2, 3
+LEAST_WIDTH, MOST_WIDTH = 40, 100
+
+app = typer.Typer(
+    name="smokenight",
+    help="Which coming night is right for cold-smoking, and what to do, and when, to be ready for it.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+app.command()(setup)
+
+Json = Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")]
+Why = Annotated[bool, typer.Option("--why", help="Add the other lighting spans, the sun, and the hours.")]
+
+
+@app.command("next")
+def next_night(
+    site: asking.SiteFile = None,
+    sample: asking.Sample = False,
+    weather: asking.Weather = None,
+    now: asking.Now = None,
+    food: asking.Food = None,
+    fish: asking.Fish = None,
+    since: asking.Since = None,
+    weight: asking.Weight = None,
+    largest_pack: asking.LargestPack = None,
+    sawdust: asking.Sawdust = None,
+    sawdust_since: asking.SawdustSince = None,
+    process: asking.ProcessFile = None,
+    as_json: Json = False,
+) -> None:
+    """The next night that is good and can be made from the state of the fish and the sawdust, and the way there.
+
+    For example: smokenight next --fish salted --since 2026-10-17T18:00 --weight "1.3 kg"
+    """
+    from scheduler import service
+    from scheduler.faces.as_json import next_json
+    from scheduler.faces.next_report import next_report
+
+    batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since)
+    answer = service.plan(asking.question(Flags(site, sample, weather, now, process), batch))
+    typer.echo(dump(next_json(answer)) if as_json else next_report(answer, width=width(), colour=colour()))
+    if answer.choice.plan is None:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def nights(
+    site: asking.SiteFile = None,
+    sample: asking.Sample = False,
+    weather: asking.Weather = None,
+    now: asking.Now = None,
+    process: asking.ProcessFile = None,
+    why: Why = False,
+    as_json: Json = False,
+) -> None:
+    """Every night of the forecast: its verdict, its window, and why."""
+    from scheduler import service
+    from scheduler.faces.as_json import nights_json
+    from scheduler.faces.nights_report import nights_report
+    from scheduler.planning.answers import Verdict
+
+    question = asking.question(Flags(site, sample, weather, now, process), BatchFlags())
+    found = service.look(question)
+    if as_json:
+        typer.echo(dump(nights_json(question, found)))
+    else:
+        typer.echo(nights_report(question, found, why=why, width=width(), colour=colour()))
+    if not any(night.verdict in (Verdict.GOOD, Verdict.BORDERLINE) for night in found):
+        raise typer.Exit(NO)
+
+
+@app.command()
+def calendar(
+    out: Annotated[Path, typer.Argument(help="The calendar file to write, such as smoke.ics.", metavar="OUT.ics")],
+    site: asking.SiteFile = None,
+    sample: asking.Sample = False,
+    weather: asking.Weather = None,
+    now: asking.Now = None,
+    food: asking.Food = None,
+    fish: asking.Fish = None,
+    since: asking.Since = None,
+    weight: asking.Weight = None,
+    largest_pack: asking.LargestPack = None,
+    sawdust: asking.Sawdust = None,
+    sawdust_since: asking.SawdustSince = None,
+    batch: asking.BatchName = None,
+    process: asking.ProcessFile = None,
+) -> None:
+    """Write the plan for the next night as a calendar file; without a plan the file is left alone."""
+    from scheduler import service
+    from scheduler.faces.calendar import plan_calendar
+    from scheduler.faces.files import write_whole
+    from scheduler.faces.next_report import headline
+
+    said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch)
+    answer = service.plan(asking.question(Flags(site, sample, weather, now, process), said))
+    typer.echo(headline(answer), err=True)
+    if answer.choice.plan is None:
+        typer.echo(f"{out} is left as it was", err=True)
+        raise typer.Exit(NO)
+    write_whole(out, plan_calendar(answer))
+
+
+def dump(answer: object) -> str:
+    """JSON for people and programs: keys in their fixed order, no NaN."""
+    return json.dumps(answer, ensure_ascii=False, indent=2, allow_nan=False)
+
+
+def width() -> int:
+    """Columns to print in."""
+    return max(LEAST_WIDTH, min(MOST_WIDTH, shutil.get_terminal_size((80, 24)).columns))
+
+
+def colour() -> bool:
+    """Whether to print colours: on a terminal, unless NO_COLOR holds anything (as no-color.org asks)."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+@contextmanager
+def tidy_errors() -> Iterator[None]:
+    """Turn what can be expected to go wrong into one line and an exit code."""
+    try:
+        yield
+    except (SchedulerError, BadQuestion) as exc:
+        typer.echo(f"smokenight: {exc}", err=True)
+        raise SystemExit(WRONG) from exc
+    except WeatherError as exc:
+        typer.echo(f"smokenight: {exc}", err=True)
+        raise SystemExit(NO_WEATHER) from exc
+
+
+def main() -> None:
+    """Run the command line."""
+    with tidy_errors():
+        app()

@@ -1,0 +1,240 @@
+"""`setup`: write the site file, from flags, from questions where a terminal is attached, and from defaults."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scheduler.errors import BadSetting
+
+if TYPE_CHECKING:
+    from providers.places import Place
+
+Answers = dict[tuple[str, str], str]
+"""What goes into the site file: (section, key) -> the value as TOML."""
+
+Text = str | None
+DAY_FLAG = "monday=08:00-12:00"
+
+
+def _flag(name: str, text: str) -> typer.models.OptionInfo:
+    option: typer.models.OptionInfo = typer.Option(name, help=text)
+    return option
+
+
+def setup(
+    name: Annotated[Text, _flag("--name", "What to call the site.")] = None,
+    near: Annotated[Text, _flag("--near", "A town to look up for position, height and time zone.")] = None,
+    pick: Annotated[int | None, typer.Option("--pick", help="Which of the matches for --near, from 1.")] = None,
+    latitude: Annotated[Text, _flag("--latitude", "Degrees, north positive.")] = None,
+    longitude: Annotated[Text, _flag("--longitude", "Degrees, east positive.")] = None,
+    elevation: Annotated[Text, _flag("--elevation", 'Height above the sea, such as "213 m" or "700 ft".')] = None,
+    zone: Annotated[Text, _flag("--zone", "Time zone, such as America/New_York.")] = None,
+    units: Annotated[Text, _flag("--units", "metric or us.")] = None,
+    rain_shelter: Annotated[
+        bool | None, typer.Option("--rain-shelter/--no-rain-shelter", help="Does a roof keep rain off the chamber?")
+    ] = None,
+    sun_shelter: Annotated[
+        bool | None, typer.Option("--sun-shelter/--no-sun-shelter", help="Does the chamber stand in the shade?")
+    ] = None,
+    hours: Annotated[Text, _flag("--hours", 'When somebody is awake and at home, such as "06:30-22:30".')] = None,
+    day: Annotated[
+        list[str] | None, typer.Option("--day", help=f"Other hours on one weekday: {DAY_FLAG}, or sunday=away.")
+    ] = None,
+    lighting: Annotated[Text, _flag("--lighting", 'When a tray may be lit, such as "16:00-22:00".')] = None,
+    ceiling: Annotated[Text, _flag("--ceiling", 'Warmest outside air, such as "60 F".')] = None,
+    floor: Annotated[Text, _flag("--floor", 'The outside air stays above it, such as "28 F".')] = None,
+    rain_limit: Annotated[Text, _flag("--rain-limit", 'Most rain in an hour, such as "0.2 mm/h".')] = None,
+    gust_limit: Annotated[Text, _flag("--gust-limit", 'Strongest gust, such as "10 m/s".')] = None,
+    duration: Annotated[Text, _flag("--duration", 'From lighting to lift, "8 h" to "18 h".')] = None,
+    good: Annotated[Text, _flag("--good", "Least chance of a good night, such as 0.80.")] = None,
+    borderline: Annotated[Text, _flag("--borderline", "Least chance of a borderline night, such as 0.55.")] = None,
+    chamber: Annotated[Text, _flag("--chamber", "What it is made of: metal, wood or cardboard.")] = None,
+    chamber_volume: Annotated[Text, _flag("--chamber-volume", 'Such as "200 l".')] = None,
+    tray: Annotated[Text, _flag("--tray", 'Dry sawdust that fills it, such as "450 g".')] = None,
+    fronts: Annotated[Text, _flag("--fronts", "Smouldering edges, 1 or 2.")] = None,
+    sawdust_store: Annotated[Text, _flag("--sawdust-store", 'Dry sawdust at hand, such as "900 g".')] = None,
+    fridge: Annotated[Text, _flag("--fridge", 'Measured temperature of the fridge, such as "3.5 C".')] = None,
+    keep_days: Annotated[Text, _flag("--keep-days", "Your own figure for keeping in the fridge, in days.")] = None,
+    weather: Annotated[Text, _flag("--weather", "A weather service, or a table of hours.")] = None,
+    contact: Annotated[Text, _flag("--contact", "A mail or web address that weather services are told.")] = None,
+    out: Annotated[Path | None, typer.Option("--out", help="Where to write; else the user's config folder.")] = None,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a site file that is there.")] = False,
+) -> None:
+    """Write a site file: the place, the equipment, the household's hours and limits.
+
+    For example: smokenight setup --near "Alderbeck" --hours 06:30-22:30 --sawdust-store "900 g"
+    """
+    from scheduler.household.site_file import default_site_path, site_from, write_site
+
+    path = out if out is not None else default_site_path()
+    if path.exists() and not replace:
+        raise BadSetting(f"{path} is there already; add --replace to write over it, or --out FILE for another")
+    given = {
+        ("site", "name"): _text(name),
+        ("site", "latitude"): _bare(latitude, "--latitude"),
+        ("site", "longitude"): _bare(longitude, "--longitude"),
+        ("site", "elevation"): _text(elevation),
+        ("site", "zone"): _text(zone),
+        ("site", "units"): _text(units),
+        ("shelter", "rain"): _yes_no(rain_shelter),
+        ("shelter", "sun"): _yes_no(sun_shelter),
+        ("household", "hours"): _text(hours),
+        **_days(day or []),
+        ("household", "lighting"): _text(lighting),
+        ("limits", "ceiling"): _text(ceiling),
+        ("limits", "floor"): _text(floor),
+        ("limits", "rain"): _text(rain_limit),
+        ("limits", "gust"): _text(gust_limit),
+        ("smoke", "duration"): _text(duration),
+        ("verdict", "good"): _bare(good, "--good"),
+        ("verdict", "borderline"): _bare(borderline, "--borderline"),
+        ("chamber", "material"): _text(chamber),
+        ("chamber", "volume"): _text(chamber_volume),
+        ("tray", "holds"): _text(tray),
+        ("tray", "fronts"): _bare(fronts, "--fronts"),
+        ("sawdust", "store"): _text(sawdust_store),
+        ("fridge", "temperature"): _text(fridge),
+        ("keep", "days"): _bare(keep_days, "--keep-days"),
+        ("weather", "source"): _text(weather),
+        ("weather", "contact"): _text(contact),
+    }
+    answers = {key: value for key, value in given.items() if value is not None}
+    asking = sys.stdin.isatty() and sys.stderr.isatty()
+    _place(answers, near, pick, contact, asking=asking)
+    if asking:
+        _questions(answers)
+    site = site_from(_toml(answers).encode(), "setup")
+    write_site(site, path)
+    typer.echo(f"wrote {path}; now ask: smokenight next" + ("" if out is None else f" --site {path}"))
+
+
+def _text(value: str | None) -> str | None:
+    """A TOML string."""
+    return None if value is None else json.dumps(value, ensure_ascii=False)
+
+
+def _bare(value: str | None, flag: str) -> str | None:
+    """A TOML number."""
+    if value is None:
+        return None
+    try:
+        return repr(float(value)) if not value.strip().lstrip("+-").isdigit() else str(int(value))
+    except ValueError as exc:
+        raise BadSetting(f"{flag}: {value!r} is no number") from exc
+
+
+def _yes_no(value: bool | None) -> str | None:
+    """A TOML boolean."""
+    return None if value is None else str(value).lower()
+
+
+def _days(given: list[str]) -> Answers:
+    """Hours of single weekdays, several for one day joined."""
+    found: dict[str, list[str]] = {}
+    for one in given:
+        weekday, equals, hours = one.partition("=")
+        if not equals:
+            raise BadSetting(f"--day: {one!r} is no weekday with hours; write it like {DAY_FLAG}")
+        found.setdefault(weekday.strip().lower(), []).append(hours.strip())
+    return {
+        ("household", weekday): json.dumps(hours[0] if len(hours) == 1 else hours) for weekday, hours in found.items()
+    }
+
+
+def _toml(answers: Answers) -> str:
+    """The answers as a site file that is read back, and checked, like any other."""
+    sections: dict[str, list[str]] = {}
+    for (section, key), value in answers.items():
+        sections.setdefault(section, []).append(f"{json.dumps(key)} = {value}")
+    return "\n".join(line for name, lines in sections.items() for line in (f"[{name}]", *lines)) + "\n"
+
+
+def _place(answers: Answers, near: str | None, pick: int | None, contact: str | None, *, asking: bool) -> None:
+    """Fill in position, height, zone and name from a place that was looked up."""
+    needed = [("site", key) for key in ("latitude", "longitude", "zone")]
+    if near is None and asking and not all(key in answers for key in needed):
+        near = typer.prompt("A town near you (looked up by name; empty to type a position)", default="", err=True) or None
+    if near is None:
+        _position(answers, needed, asking=asking)
+        return
+    from providers.source import find_places
+
+    found = _picked(near, find_places(near, contact), pick, asking=asking)
+    looked_up = {
+        ("site", "latitude"): repr(found.latitude_deg),
+        ("site", "longitude"): repr(found.longitude_deg),
+        ("site", "elevation"): None if found.elevation_m is None else json.dumps(f"{found.elevation_m:g} m"),
+        ("site", "zone"): json.dumps(found.zone) if found.zone else None,
+        ("site", "name"): json.dumps(found.name, ensure_ascii=False),
+    }
+    for key, value in looked_up.items():
+        if value is not None:
+            answers.setdefault(key, value)
+
+
+def _position(answers: Answers, needed: list[tuple[str, str]], *, asking: bool) -> None:
+    """Ask for what is missing of the position, or say which flags give it."""
+    missing = [key for key in needed if key not in answers]
+    if missing and not asking:
+        flags = ", ".join(f"--{key}" for _, key in missing)
+        raise BadSetting(f'setup needs the place: add --near "TOWN", or {flags}')
+    for key in missing:
+        said = typer.prompt(key[1].capitalize(), err=True)
+        value = _text(said) if key[1] == "zone" else _bare(said, f"--{key[1]}")
+        answers[key] = value if value is not None else ""
+    answers.setdefault(("site", "name"), json.dumps("our place"))
+
+
+def _picked(near: str, found: list[Place], pick: int | None, *, asking: bool) -> Place:
+    """One of the matches: the only one, the one that was picked, or the one that is asked for."""
+    if not found:
+        raise BadSetting(f"no place is known by the name {near!r}; try a larger town, or --latitude, --longitude, --zone")
+    typer.echo(f"places named {near!r} (by GeoNames, by way of Open-Meteo.com):", err=True)
+    for number, place in enumerate(found, 1):
+        typer.echo(f"  {number}  {_described(place)}", err=True)
+    if pick is None and len(found) == 1:
+        pick = 1
+    if pick is None and asking:
+        pick = typer.prompt("Which", type=int, default=1, err=True)
+    if pick is None:
+        raise BadSetting(f"{len(found)} places are named {near!r}; add --pick with the number of yours")
+    if not 1 <= pick <= len(found):
+        raise BadSetting(f"--pick {pick}: choose a number from 1 to {len(found)}")
+    return found[pick - 1]
+
+
+def _described(place: Place) -> str:
+    """A place in one line."""
+    names = ", ".join(part for part in (place.name, place.region, place.country) if part)
+    height = "" if place.elevation_m is None else f", {place.elevation_m:.0f} m"
+    return f"{names} ({place.latitude_deg:.3f}, {place.longitude_deg:.3f}{height})"
+
+
+QUESTIONS = (
+    ("site", "units", "Units for what is printed, metric or us", "metric"),
+    ("household", "hours", "When is somebody awake and at home, every day", "06:30-22:30"),
+    ("household", "lighting", "When may the tray be lit", "16:00-22:00"),
+    ("limits", "ceiling", "Warmest outside air for a smoke (60 F is common practice, no source)", "60 F"),
+    ("smoke", "duration", "How long is a smoke, 8 h to 18 h", "12 h"),
+    ("tray", "holds", "Dry sawdust that fills the tray", "450 g"),
+    ("sawdust", "store", "Dry sawdust at hand", "0 g"),
+)
+"""What is asked where a terminal is attached: section, key, question, default."""
+
+
+def _questions(answers: Answers) -> None:
+    """Ask for what no flag said."""
+    for section, key, text, usual in QUESTIONS:
+        if (section, key) not in answers:
+            answers[section, key] = json.dumps(typer.prompt(text, default=usual, err=True), ensure_ascii=False)
+    if ("shelter", "rain") not in answers:
+        covered = typer.confirm("Does a roof keep rain off the chamber", default=True, err=True)
+        answers["shelter", "rain"] = str(covered).lower()
+        if not covered:
+            usual = "0.2 mm/h"
+            answers["limits", "rain"] = json.dumps(typer.prompt("Most rain in an hour", default=usual, err=True))
