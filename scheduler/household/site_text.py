@@ -1,0 +1,187 @@
+"""The text of a site file, in our own layout and with its comments."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from scheduler.household.clock import AWAY
+from scheduler.household.quantity import (
+    DURATION,
+    LENGTH,
+    RAIN,
+    SPEED,
+    TEMPERATURE,
+    VOLUME,
+    WEIGHT,
+    Kind,
+    Units,
+    exact_text,
+)
+
+if TYPE_CHECKING:
+    from scheduler.household.site import ClockRange, Site
+
+WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+SECTIONS = {
+    "site": ("name", "latitude", "longitude", "elevation", "zone", "units"),
+    "shelter": ("rain", "sun"),
+    "household": ("hours", *WEEKDAYS, "lighting"),
+    "limits": ("ceiling", "floor", "rain", "gust"),
+    "smoke": ("duration",),
+    "verdict": ("good", "borderline"),
+    "chamber": ("material", "volume"),
+    "tray": ("holds", "fronts"),
+    "sawdust": ("store",),
+    "fridge": ("temperature",),
+    "keep": ("days",),
+    "weather": ("source", "contact"),
+}
+"""Every section of a site file and its keys."""
+
+LAYOUT = """\
+# A site: the place and its equipment.  Quantities carry their unit; what follows a # is a note.
+
+[site]
+name = {name}
+latitude = {latitude}  # degrees, north positive
+longitude = {longitude}  # degrees, east positive
+{elevation}  # height above the sea
+zone = {zone}
+units = {units}  # "metric" or "us": what answers are printed in
+
+[shelter]
+rain = {rain_shelter}  # true: rain does not reach the chamber
+sun = {sun_shelter}  # true: the sun does not shine on the chamber
+
+[household]
+# When somebody is awake and at home.  A day of the week may have its own line: hours, a list of hours, or "away".
+{hours}
+lighting = {lighting}  # when the tray may be lit
+
+[limits]
+ceiling = {ceiling}  # warmest outside air, from lighting to lift
+floor = {floor}  # the outside air stays above it
+{rain}  # most rain in an hour, looked at where there is no shelter from rain
+{gust}  # strongest gust
+
+[smoke]
+duration = {duration}  # from lighting to lift, 8 h to 18 h
+
+[verdict]
+good = {good}  # least chance of a good night
+borderline = {borderline}  # least chance of a borderline one
+
+[chamber]
+material = {material}  # "metal", "wood" or "cardboard"
+volume = {volume}
+
+[tray]
+holds = {holds}  # dry sawdust that fills it
+fronts = {fronts}  # smouldering edges: 1, or 2 where it is lit at both ends or in mid-track
+
+[sawdust]
+store = {store}  # dry sawdust at hand
+
+[fridge]
+{fridge}  # only if measured
+
+[keep]
+{days}  # the household's own figure, at most 10
+
+[weather]
+{source}  # a weather service, or a table file
+{contact}  # some services ask for a mail or web address
+"""
+
+
+def site_text(site: Site) -> str:
+    """The file that reads back to this site; the same bytes for the same site.
+
+    Raises BadSetting for a quantity that no text can say (a negative weight, not a number).
+    """
+    return LAYOUT.format(**_place(site), **_weather(site), **_equipment(site))
+
+
+def _place(site: Site) -> dict[str, str]:
+    return {
+        "name": _quoted(site.name),
+        "latitude": repr(site.latitude_deg),
+        "longitude": repr(site.longitude_deg),
+        "elevation": _optional("elevation", _said(site.elevation_m, LENGTH, site.units), '"213 m"'),
+        "zone": _quoted(str(site.zone)),
+        "units": _quoted(site.units),
+        "hours": "\n".join(_hours(site.household_hours)),
+        "lighting": _quoted(str(site.lighting_hours)),
+        "days": _optional("days", None if site.eat_within_days is None else repr(site.eat_within_days), "3"),
+        "fridge": _optional("temperature", _said(site.fridge_c, TEMPERATURE, site.units), '"3.5 C"'),
+    }
+
+
+def _weather(site: Site) -> dict[str, str]:
+    limits, units = site.limits, site.units
+    return {
+        "rain_shelter": str(site.rain_shelter).lower(),
+        "sun_shelter": str(site.sun_shelter).lower(),
+        "ceiling": _say(limits.ceiling_c, TEMPERATURE, units),
+        "floor": _say(limits.floor_c, TEMPERATURE, units),
+        "rain": _optional("rain", _said(limits.rain_mm_per_h, RAIN, units), '"0.2 mm/h"'),
+        "gust": _optional("gust", _said(limits.gust_ms, SPEED, units), '"10 m/s"'),
+        "good": _chance(site.good_chance),
+        "borderline": _chance(site.borderline_chance),
+        "source": _optional("source", _quoted_or_none(site.weather), '"open-meteo"'),
+        "contact": _optional("contact", _quoted_or_none(site.contact), '"you@example.org"'),
+    }
+
+
+def _equipment(site: Site) -> dict[str, str]:
+    units = site.units
+    return {
+        "duration": _say(site.duration_h, DURATION, units),
+        "material": _quoted(site.chamber.material),
+        "volume": _say(site.chamber.volume_l, VOLUME, units),
+        "holds": _say(site.tray.holds_g, WEIGHT, units),
+        "fronts": str(site.tray.fronts),
+        "store": _say(site.sawdust_store_g, WEIGHT, units),
+    }
+
+
+def _hours(days: tuple[tuple[ClockRange, ...], ...]) -> list[str]:
+    """The hours of most days, then each day that has others."""
+    most = Counter(days).most_common(1)[0][0]
+    others = [(name, day) for name, day in zip(WEEKDAYS, days, strict=True) if day != most]
+    return [f"{name} = {_day(day)}" for name, day in (("hours", most), *others)]
+
+
+def _day(ranges: tuple[ClockRange, ...]) -> str:
+    texts = [_quoted(str(each)) for each in ranges] or [_quoted(AWAY)]
+    return texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
+
+
+def _chance(chance: float) -> str:
+    text = f"{chance:.2f}"
+    return text if float(text) == chance else repr(chance)
+
+
+def _optional(key: str, text: str | None, example: str) -> str:
+    """The line, or an example of it that is not read."""
+    return f"# {key} = {example}" if text is None else f"{key} = {text}"
+
+
+def _said(si: float | None, kind: Kind, units: Units) -> str | None:
+    return None if si is None else _say(si, kind, units)
+
+
+def _say(si: float, kind: Kind, units: Units) -> str:
+    return _quoted(exact_text(si, kind, units))
+
+
+def _quoted_or_none(text: str | None) -> str | None:
+    return None if text is None else _quoted(text)
+
+
+def _quoted(text: str) -> str:
+    """A TOML basic string; the reader takes no control characters, so two escapes do."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return f'"{escaped}"'
