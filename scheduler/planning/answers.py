@@ -101,6 +101,6 @@ class Plan:
     sugar_g: float | None
     """None where the weight is unknown or the step is done."""
     cautions: tuple[str, ...]
-    """Sentences that hold for the whole plan."""
+    """Keys of the cautions that hold for the whole plan."""
     tentative: bool = False
     """The night is borderline."""

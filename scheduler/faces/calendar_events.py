@@ -1,0 +1,249 @@
+"""Which entries a plan makes in a calendar, as plain values.
+
+An entry is known by its batch and step, never by its date, so a plan that moves moves its entries and adds none.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import UTC, datetime, time, timedelta
+from typing import TYPE_CHECKING, Literal
+from uuid import UUID, uuid5
+
+from scheduler.faces.calendar_words import clean_line, paragraphs, say_leeway, say_night, say_weights, say_why
+from scheduler.faces.wording import long_span, when
+from scheduler.household.batch import Batch
+from scheduler.household.process import ANCHOR, LIFT
+from scheduler.science.hazards import DEFERS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+    from zoneinfo import ZoneInfo
+
+    from providers.forecast import Credit
+    from scheduler.household.process import Step
+    from scheduler.household.site import Site
+    from scheduler.planning.answers import Plan, PlannedStep, Span
+
+NAMESPACE = UUID("3563173b-86da-46ee-85ba-d1dfcf68cc94")
+"""Drawn once for this project; every UID is made in it, so it never changes."""
+
+SHORTEST = timedelta(minutes=5)
+"""An event ends after its start (RFC 5545, 3.8.2.2), and a person needs something to see."""
+
+EVENING = time(19)  # common practice, no source
+EVENING_BEFORE = ("thaw", "salt")
+"""Steps that need room made, or something bought, the day before."""
+
+TOPIC = "cold-smoking"
+"""Category of every entry."""
+
+FIRE = (
+    "Fire: local rules come first. Where they forbid leaving a fire alone, or ask for more than this plan"
+    " does, follow them."
+)
+PROMISE = "This plan is made from a forecast. Forecasts change, and it promises nothing."
+TENTATIVE = "The night is borderline, so this plan is tentative."
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """A reminder, tied to the start of its event."""
+
+    uid: str
+    before: timedelta
+    """How long before the start; zero is at it."""
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """One entry of a calendar; instants in UTC and whole seconds, text without control characters."""
+
+    uid: str
+    start: datetime
+    end: datetime
+    """After the start."""
+    summary: str
+    description: str
+    status: Literal["TENTATIVE", "CONFIRMED", "CANCELLED"]
+    transparent: bool
+    """Whether the time counts as free."""
+    categories: tuple[str, ...]
+    stamp: datetime
+    """When it last changed."""
+    alarms: tuple[Alarm, ...] = ()
+    related_to: str | None = None
+    """UID of the smoke that it belongs to."""
+    sequence: int = 0
+    """How often it has been revised."""
+    created: datetime | None = None
+    """When it was first published; None where nobody keeps a record of that."""
+
+
+def events_of(
+    plan: Plan, *, site: Site, stamp: datetime, credit: Credit, caution_text: Callable[[str], str]
+) -> tuple[Event, ...]:
+    """An entry for every step whose time is known, and one for the smoke as a whole, in order of time.
+
+    `stamp` is when the forecast was issued; `caution_text` gives the sentence of a caution's key (what is a
+    sentence already, as it is).  Reminders due at or before `stamp`, and those of steps that are done, are left out.
+    """
+    draft = _Draft(plan, site, _whole_second(stamp), credit, caution_text)
+    events = [draft.step(each, _whole_second(each.at)) for each in plan.steps if each.at is not None]
+    span = draft.smoke_span
+    if span is not None:
+        events.append(draft.smoke(span))
+    return tuple(sorted(events, key=lambda event: (event.start, event.end, event.uid)))
+
+
+def _whole_second(moment: datetime) -> datetime:
+    """In UTC, without the fraction that iCalendar cannot write."""
+    return moment.astimezone(UTC).replace(microsecond=0)
+
+
+def _uid(*names: str) -> str:
+    """The same for the same names; as JSON, no two lists of names read alike, and any name can be encoded."""
+    return str(uuid5(NAMESPACE, json.dumps(names)))
+
+
+def _closing(credit: Credit, *, fire: bool) -> list[str]:
+    """What every description ends with."""
+    link = f" ({credit.link})" if credit.link else ""
+    return [*([FIRE] if fire else []), f"Weather: {credit.text}{link}", PROMISE]
+
+
+def _evening_before(at: datetime, zone: ZoneInfo) -> datetime:
+    """The clock's evening on the day before."""
+    day = at.astimezone(zone).date() - timedelta(days=1)
+    return datetime.combine(day, EVENING, tzinfo=zone).astimezone(UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class _Draft:
+    """What the entries of one plan have in common."""
+
+    plan: Plan
+    site: Site
+    stamp: datetime
+    credit: Credit
+    caution_text: Callable[[str], str]
+
+    def step(self, planned: PlannedStep, at: datetime) -> Event:
+        """The entry of one step, as long as its hands-on time; busy only where somebody is needed."""
+        step = planned.step
+        summary = self._summary(step.title)
+        return Event(
+            uid=self._uid(step.name),
+            start=at,
+            end=at + max(timedelta(seconds=round(step.hands_on_min * 60)), SHORTEST),
+            summary=f"Done: {summary}" if planned.done else summary,
+            description=self._done_text(at) if planned.done else self._step_text(planned),
+            status=self._status(done=planned.done),
+            transparent=not step.household,
+            categories=(TOPIC, step.branch, clean_line(step.name)),
+            stamp=self.stamp,
+            alarms=() if planned.done else self._alarms(step, at, summary),
+            related_to=None if self.smoke_span is None else self._smoke_uid,
+        )
+
+    def smoke(self, span: Span) -> Event:
+        """The smoke from lighting to lift.
+
+        It counts as free time and does not remind: the household sleeps and lives through it, while lighting,
+        checks and lift have entries of their own that are busy and do.
+        """
+        light = self._planned(ANCHOR)
+        return Event(
+            uid=self._smoke_uid,
+            start=span[0],
+            end=span[1],
+            summary=self._summary("Cold smoke"),
+            description=self._smoke_text(span),
+            status=self._status(done=light is not None and light.done),
+            transparent=True,
+            categories=(TOPIC, "smoke"),
+            stamp=self.stamp,
+        )
+
+    @property
+    def smoke_span(self) -> Span | None:
+        """Lighting and lift, planned or done; None where either time is unknown."""
+        light, lift = self._planned(ANCHOR), self._planned(LIFT)
+        if light is None or lift is None or light.at is None or lift.at is None or lift.at <= light.at:
+            return None
+        return _whole_second(light.at), _whole_second(lift.at)
+
+    def _planned(self, name: str) -> PlannedStep | None:
+        return next((planned for planned in self.plan.steps if planned.step.name == name), None)
+
+    def _uid(self, *names: str) -> str:
+        return _uid(self.site.name, self.plan.batch.name, *names)
+
+    @property
+    def _smoke_uid(self) -> str:
+        """Two names, as no step has."""
+        return self._uid(ANCHOR, LIFT)
+
+    def _summary(self, title: str) -> str:
+        """The title, and the batch where somebody gave it a name."""
+        batch = self.plan.batch.name
+        return clean_line(title if batch == Batch().name else f"{title} ({batch})")
+
+    def _status(self, *, done: bool) -> Literal["TENTATIVE", "CONFIRMED"]:
+        """What has been done is tentative no longer."""
+        return "TENTATIVE" if self.plan.tentative and not done else "CONFIRMED"
+
+    def _alarms(self, step: Step, at: datetime, summary: str) -> tuple[Alarm, ...]:
+        """Reminders still ahead: at a step that needs somebody, an hour before lighting, the evening before some."""
+        zone = self.site.zone
+        wanted = [
+            (step.household, "at", timedelta(0), "Now"),
+            (step.name == ANCHOR, "hour before", timedelta(hours=1), "In one hour"),
+            (step.name in EVENING_BEFORE, "evening before", at - _evening_before(at, zone), "Tomorrow"),
+        ]
+        return tuple(
+            Alarm(self._uid(step.name, "alarm", kind), before, f"{lead}, {when(at, zone)}: {summary}")
+            for wants, kind, before, lead in wanted
+            if wants and at - before > self.stamp
+        )
+
+    def _done_text(self, at: datetime) -> str:
+        return paragraphs([f"Done {when(at, self.site.zone)}."], _closing(self.credit, fire=False))
+
+    def _step_text(self, planned: PlannedStep) -> str:
+        """What to do, how much time there is, why then, what to weigh, what to mind."""
+        step, zone = planned.step, self.site.zone
+        return paragraphs(
+            [step.note],
+            [self._tentative, say_leeway(planned, zone), say_why(self.plan, planned, zone)],
+            [say_weights(self.plan, self.site, step)],
+            self._cautions(step.cautions),
+            _closing(self.credit, fire=_burning(step)),
+        )
+
+    def _smoke_text(self, span: Span) -> str:
+        """From when to when, why that night, and what holds for the whole plan."""
+        first, last = (when(moment, self.site.zone) for moment in span)
+        length = long_span((span[1] - span[0]) / timedelta(hours=1))
+        return paragraphs(
+            [f"From lighting {first} to lift {last}, {length}."],
+            [self._tentative, say_night(self.plan)],
+            [say_weights(self.plan, self.site)],
+            self._cautions(self.plan.cautions),
+            _closing(self.credit, fire=True),
+        )
+
+    @property
+    def _tentative(self) -> str:
+        return TENTATIVE if self.plan.tentative else ""
+
+    def _cautions(self, keys: Sequence[str]) -> list[str]:
+        """The sentence of each, and whose word comes before them."""
+        return [*map(self.caution_text, keys), DEFERS] if keys else []
+
+
+def _burning(step: Step) -> bool:
+    """Whether fire is concerned: from the lighting on, but not with the food once it is lifted out."""
+    return not step.before and (step.branch == "sawdust" or step.neighbour != LIFT)
