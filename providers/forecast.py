@@ -8,12 +8,13 @@ Footing of time, the same for every source: ``air_c``, ``dewpoint_c``, ``humidit
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from providers.errors import BadPayload
 
 if TYPE_CHECKING:
+    from datetime import datetime, timedelta
+
     import pandas as pd
 
 READINGS = ("air_c", "dewpoint_c", "humidity_pct", "wind_ms", "cloud_pct")
@@ -25,7 +26,17 @@ PERIODS = ("rain_mm", "rain_chance", "gust_ms", "sun_wm2", "air_max_c", "air_min
 PERCENTILES = ("air_p10_c", "air_p50_c", "air_p90_c")
 """Percentiles of the air at their stamp, only where a service gives them."""
 
-REQUIRED = ("air_c", "dewpoint_c", "humidity_pct", "rain_mm", "rain_chance", "wind_ms", "gust_ms", "sun_wm2", "cloud_pct")
+REQUIRED = (
+    "air_c",
+    "dewpoint_c",
+    "humidity_pct",
+    "rain_mm",
+    "rain_chance",
+    "wind_ms",
+    "gust_ms",
+    "sun_wm2",
+    "cloud_pct",
+)
 """Columns that every frame has, all NaN where the service says nothing."""
 
 
@@ -80,7 +91,7 @@ class Forecast:
 
 
 def check_frame(frame: pd.DataFrame, required: tuple[str, ...]) -> None:
-    """Raise BadPayload unless the frame has a sorted, unique UTC index and float columns, the required ones among them."""
+    """Raise BadPayload unless the frame has a sorted, unique UTC index and float columns, all required ones too."""
     index = frame.index
     if str(getattr(index, "tz", None)) != "UTC":
         raise BadPayload("the hours of a forecast must be stamped in UTC")

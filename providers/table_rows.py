@@ -44,7 +44,10 @@ class Rows:
 def read_rows(path: Path, stream: io.StringIO, above: int) -> Rows:
     """The rows of a stream that begins at the header; raises BadTable."""
     lines = _lines(path, stream, above)
-    columns, time_at = _columns(path, *next(lines))
+    header = next(lines, None)
+    if header is None:
+        raise bad(path, f"is empty; {HEADER_WANTED}")
+    columns, time_at = _columns(path, *header)
     rows = Rows(columns)
     _fill(path, rows, lines, time_at)
     if not rows.lines:

@@ -106,6 +106,7 @@ def site_of(flags: Flags) -> Site:
 
 def batch_of(said: BatchFlags, zone: ZoneInfo, *, sample: bool) -> Batch:
     """The batch as it was described; nothing said of it takes the defaults, or the invented one."""
+    from scheduler.household.foods import a_food
     from scheduler.household.units import parse_weight_g
 
     usual = SAMPLE_BATCH if sample else Batch()
@@ -113,7 +114,7 @@ def batch_of(said: BatchFlags, zone: ZoneInfo, *, sample: bool) -> Batch:
     if said.since is not None and state in ("fresh", "frozen"):
         raise BadSetting(f"--since goes with fish that is on its way, not with {state} fish: leave it out")
     return Batch(
-        food=said.food if said.food is not None else usual.food,
+        food=a_food(said.food) if said.food is not None else usual.food,
         name=said.name if said.name is not None else usual.name,
         weight_g=_with_flag("--weight", parse_weight_g, said.weight, usual.weight_g),
         largest_pack_g=_with_flag("--largest-pack", parse_weight_g, said.largest_pack, usual.largest_pack_g),
@@ -143,11 +144,11 @@ def process_of(flags: Flags, food: str) -> Process:
     from scheduler.science.hazards import KNOWN
 
     if flags.process is None:
-        return shipped_process(food)
+        return shipped_process(food, KNOWN)
     process = load_process(flags.process, known_cautions=KNOWN)
     if food not in process.foods:
         raise BadSetting(
-            f"--food {food}: the process {process.name!r} is for {' or '.join(process.foods)}; say --food with one of them"
+            f"--food {food}: the process {process.name!r} is for {' or '.join(process.foods)}; name one of them"
         )
     return process
 
@@ -170,11 +171,20 @@ def moment(given: str, zone: ZoneInfo, flag: str) -> datetime:
     return local
 
 
+def _from_site(flags: Flags, site: Site) -> str | None:
+    """The site's own source; a table's path is read from the folder of the site file."""
+    from providers.source import looks_like_a_file
+    from scheduler.household.site_file import default_site_path
+
+    if site.weather is None or not looks_like_a_file(site.weather):
+        return site.weather
+    return str((flags.site if flags.site is not None else default_site_path()).parent / site.weather)
+
+
 def forecast_of(flags: Flags, site: Site, now: datetime) -> Forecast:
     """The weather: from the flag, else as the site says, else the default service."""
     from providers.source import Place, get_forecast
 
-    chosen = flags.weather if flags.weather is not None else "sample" if flags.sample else site.weather
+    chosen = flags.weather if flags.weather is not None else "sample" if flags.sample else _from_site(flags, site)
     place = Place(site.latitude_deg, site.longitude_deg, site.elevation_m, site.zone, site.contact)
     return get_forecast(chosen, place, now)
-

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 NO, WRONG, NO_WEATHER = 1, 2, 3
-LEAST_WIDTH, MOST_WIDTH = 40, 100
+LEAST_WIDTH, MOST_WIDTH = 24, 100
 
 app = typer.Typer(
     name="smokenight",
@@ -68,7 +68,7 @@ def next_night(
 
     batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since)
     answer = service.plan(asking.question(Flags(site, sample, weather, now, process), batch))
-    typer.echo(dump(next_json(answer)) if as_json else next_report(answer, width=width(), colour=colour()))
+    say(dump(next_json(answer)) if as_json else next_report(answer, width=width(), colour=colour()))
     if answer.choice.plan is None:
         raise typer.Exit(NO)
 
@@ -92,9 +92,9 @@ def nights(
     question = asking.question(Flags(site, sample, weather, now, process), BatchFlags())
     found = service.look(question)
     if as_json:
-        typer.echo(dump(nights_json(question, found)))
+        say(dump(nights_json(question, found)))
     else:
-        typer.echo(nights_report(question, found, why=why, width=width(), colour=colour()))
+        say(nights_report(question, found, why=why, width=width(), colour=colour()))
     if not any(night.verdict in (Verdict.GOOD, Verdict.BORDERLINE) for night in found):
         raise typer.Exit(NO)
 
@@ -128,7 +128,14 @@ def calendar(
     if answer.choice.plan is None:
         typer.echo(f"{out} is left as it was", err=True)
         raise typer.Exit(NO)
-    write_whole(out, plan_calendar(answer))
+    write_whole(out, plan_calendar(answer.choice.plan, answer.question))
+
+
+def say(text: str) -> None:
+    """Print an answer, in signs that the terminal has."""
+    from scheduler.faces.terminal import for_encoding
+
+    typer.echo(for_encoding(text, sys.stdout.encoding or "utf-8"))
 
 
 def dump(answer: object) -> str:

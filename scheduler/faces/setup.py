@@ -158,7 +158,9 @@ def _place(answers: Answers, near: str | None, pick: int | None, contact: str | 
     """Fill in position, height, zone and name from a place that was looked up."""
     needed = [("site", key) for key in ("latitude", "longitude", "zone")]
     if near is None and asking and not all(key in answers for key in needed):
-        near = typer.prompt("A town near you (looked up by name; empty to type a position)", default="", err=True) or None
+        near = (
+            typer.prompt("A town near you (looked up by name; empty to type a position)", default="", err=True) or None
+        )
     if near is None:
         _position(answers, needed, asking=asking)
         return
@@ -193,7 +195,9 @@ def _position(answers: Answers, needed: list[tuple[str, str]], *, asking: bool) 
 def _picked(near: str, found: list[Place], pick: int | None, *, asking: bool) -> Place:
     """One of the matches: the only one, the one that was picked, or the one that is asked for."""
     if not found:
-        raise BadSetting(f"no place is known by the name {near!r}; try a larger town, or --latitude, --longitude, --zone")
+        raise BadSetting(
+            f"no place is known by the name {near!r}; try a larger town, or --latitude, --longitude, --zone"
+        )
     typer.echo(f"places named {near!r} (by GeoNames, by way of Open-Meteo.com):", err=True)
     for number, place in enumerate(found, 1):
         typer.echo(f"  {number}  {_described(place)}", err=True)

@@ -55,6 +55,7 @@ class Night:
     """Warmest air in the window (without a window: of the lighting that misses by least)."""
     peak_at: datetime | None = None
     low_c: float | None = None
+    low_at: datetime | None = None
     margin_c: float | None = None
     """Ceiling minus peak."""
     chance: float | None = None

@@ -39,26 +39,28 @@ class Link:
     def after(self, spans: Spans) -> Spans:
         """Where the later step can start when the earlier starts in `spans`."""
         least, longest = self.wait.least_h, self.wait.longest_h
-        return spans.map_ends(partial(self._move, least, 1, 0), partial(self._move, longest, 1, 1))
+        return spans.map_ends(partial(self._move, least, 1, False), partial(self._move, longest, 1, True))
 
     def ahead(self, spans: Spans) -> Spans:
         """Where the earlier step can start when the later starts in `spans`."""
         least, longest = self.wait.least_h, self.wait.longest_h
-        return spans.map_ends(partial(self._move, longest, -1, 0), partial(self._move, least, -1, 1))
+        return spans.map_ends(partial(self._move, longest, -1, False), partial(self._move, least, -1, True))
 
     def usual(self, neighbour_at: float) -> float:
         """Start of the step with the usual wait, given the start of its neighbour."""
-        return self._move(self.wait.usual_h, -1 if self.before else 1, 0, neighbour_at)
+        return self._move(self.wait.usual_h, -1 if self.before else 1, False, neighbour_at)
 
-    def _move(self, hours: float, sign: int, fold: int, at: float) -> float:
-        """The other end of a wait of so many hours; `fold` picks the reading of a clock time shown twice."""
+    def _move(self, hours: float, sign: int, latest: bool, at: float) -> float:
+        """The other end of a wait of so many hours; on the clock `latest` picks among several instants that fit."""
         if at in (-inf, inf):
             return at
         if self.wait.kind == "elapsed":
             return at + sign * (hours * HOUR_S + self.hands_on_s)
+        # On a clock that is set back an hour's wait can be over before it began; nothing is due that early.
         if sign > 0:
-            return clock_later(at + self.hands_on_s, hours, self.zone, fold=fold)
-        return clock_later(at, -hours, self.zone, fold=fold) - self.hands_on_s
+            start = at + self.hands_on_s
+            return max(start, clock_later(start, hours, self.zone, latest=latest))
+        return min(at, clock_later(at, -hours, self.zone, latest=latest)) - self.hands_on_s
 
     def towards_neighbour(self, spans: Spans) -> Spans:
         """What this step's moments allow its neighbour."""

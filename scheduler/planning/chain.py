@@ -62,24 +62,15 @@ class Chain:
         return clock_spans(self.site.household_hours, start, self.until, self.site.zone)
 
     @cached_property
-    def portions(self) -> int:
-        """Started portions of the largest pack, for waits that hold per portion."""
-        per = [s.wait.per_started_g for s in self.process.steps if s.wait and s.wait.per_started_g]
-        weight = self.batch.largest_pack_g if self.batch.largest_pack_g is not None else self.batch.weight_g
-        if not per or weight is None:
-            return 1
-        return max(1, ceil(weight / per[0] - 1e-9))
-
-    @cached_property
     def food_done(self) -> tuple[Step, float] | None:
         """The step the food has had last, and the instant its wait counts from."""
-        return self._done("food", self.batch.state, self.batch.since, UNSTARTED)
+        return self._done("food", self.batch.state, UNSTARTED)
 
     def sawdust_done(self, state: str) -> tuple[Step, float] | None:
         """The step the sawdust has had last."""
-        return self._done("sawdust", state, self.batch.sawdust_since, ("dry", "none"))
+        return self._done("sawdust", state, ("dry", "none"))
 
-    def _done(self, branch: str, state: str, since: object, unstarted: tuple[str, ...]) -> tuple[Step, float] | None:
+    def _done(self, branch: str, state: str, unstarted: tuple[str, ...]) -> tuple[Step, float] | None:
         """Find the step whose wait, or whose end of it, the state names."""
         if state in unstarted:
             return None
@@ -96,7 +87,9 @@ class Chain:
 
     def _since(self, branch: str, state: str) -> float:
         """The instant since when, as it must be given for this state."""
-        option, since = ("--since", self.batch.since) if branch == "food" else ("--sawdust-since", self.batch.sawdust_since)
+        option, since = (
+            ("--since", self.batch.since) if branch == "food" else ("--sawdust-since", self.batch.sawdust_since)
+        )
         if since is None:
             raise BadBatch(f"{branch} that is {state} needs the time since when: add {option} TIME")
         at = seconds(since)
@@ -105,8 +98,12 @@ class Chain:
         return at
 
     def _scale(self, step: Step) -> int:
-        """How many times the step's wait is to be taken."""
-        return self.portions if step.wait is not None and step.wait.per_started_g else 1
+        """How many times the step's wait is to be taken: once per started portion of the largest pack."""
+        per_g = step.wait.per_started_g if step.wait is not None else None
+        weight_g = self.batch.largest_pack_g if self.batch.largest_pack_g is not None else self.batch.weight_g
+        if per_g is None or weight_g is None:
+            return 1
+        return max(1, ceil(weight_g / per_g - 1e-9))
 
     def sawdust_state(self, fill_g: float) -> str:
         """What was said of the sawdust, else whether the site's store reaches."""
@@ -170,7 +167,9 @@ class Chain:
         neighbour = self.process.step(step.neighbour or ANCHOR)
         if step.wait is not None:
             return link_of(step, neighbour, step.wait, self.site.zone, scale=self._scale(step), done=done)
-        return replace(link_of(step, neighbour, self._set_elsewhere(step.name, smoke_h), self.site.zone), hands_on_s=0.0)
+        return replace(
+            link_of(step, neighbour, self._set_elsewhere(step.name, smoke_h), self.site.zone), hands_on_s=0.0
+        )
 
     def _set_elsewhere(self, name: str, smoke_h: float) -> Wait:
         """The waits that no process holds, counted from the start of the neighbour."""

@@ -39,19 +39,17 @@ def on_clock(day: date, minutes: int, zone: ZoneInfo) -> float:
 
     A time that the clock skips is the moment of the skip; one that it shows twice is the first.
     """
-    return _resolve(datetime.combine(day, datetime.min.time()) + timedelta(minutes=minutes), zone, fold=0)
+    return _resolve(datetime.combine(day, datetime.min.time()) + timedelta(minutes=minutes), zone)
 
 
-def _resolve(wall: datetime, zone: ZoneInfo, *, fold: int) -> float:
-    """The instant of a wall-clock time; where the clock skips it, the moment of the skip."""
-    at = wall.replace(tzinfo=zone, fold=fold).timestamp()
+def _resolve(wall: datetime, zone: ZoneInfo) -> float:
+    """The first instant of a wall-clock time; where the clock skips it, the moment of the skip."""
+    at = wall.replace(tzinfo=zone).timestamp()
     shown = datetime.fromtimestamp(at, zone).replace(tzinfo=None)
     if shown == wall:
         return at
     # In the skipped stretch the two readings of `fold` straddle the change; the first instant after it is wanted.
-    early = wall.replace(tzinfo=zone, fold=1).timestamp()
-    late = wall.replace(tzinfo=zone, fold=0).timestamp()
-    return _change_between(early, late, zone)
+    return _change_between(wall.replace(tzinfo=zone, fold=1).timestamp(), at, zone)
 
 
 def _change_between(early: float, late: float, zone: ZoneInfo) -> float:
@@ -67,13 +65,30 @@ def _change_between(early: float, late: float, zone: ZoneInfo) -> float:
     return float(high)
 
 
-def clock_later(at: float, hours: float, zone: ZoneInfo, *, fold: int) -> float:
+def clock_later(at: float, hours: float, zone: ZoneInfo, *, latest: bool) -> float:
     """The same clock time `hours` of wall clock later (earlier where negative).
 
-    Where the clock shows that time twice, `fold` picks the first (0) or the second (1).
+    The clock is one that never runs back: it stands still while the real one shows its hours a second time.  Where
+    more than one instant fits (it stands still, or it skips), the first or, with `latest`, the last of them.
     """
-    wall = datetime.fromtimestamp(at, zone).replace(tzinfo=None) + timedelta(hours=hours)
-    return _resolve(wall, zone, fold=fold)
+    found = _resolve(_standing(at, zone, latest=latest) + timedelta(hours=hours), zone)
+    before = datetime.fromtimestamp(found - 1.0, zone)
+    return found if latest or not before.fold else _first_change(before, zone)
+
+
+def _standing(at: float, zone: ZoneInfo, *, latest: bool) -> datetime:
+    """What a clock that never runs back shows; at the moment of a skip, its reading before or after."""
+    local = datetime.fromtimestamp(at, zone)
+    wall = local.replace(tzinfo=None)
+    if local.fold:
+        return wall + timedelta(seconds=_first_change(local, zone) - local.replace(fold=0).timestamp())
+    just_before = datetime.fromtimestamp(at - 1.0, zone).replace(tzinfo=None) + timedelta(seconds=1)
+    return wall if latest else min(wall, just_before)
+
+
+def _first_change(repeated: datetime, zone: ZoneInfo) -> float:
+    """The moment from which the clock repeats itself, for a time in its second showing."""
+    return _change_between(repeated.replace(fold=0).timestamp(), repeated.timestamp(), zone)
 
 
 def night_of(at: float, zone: ZoneInfo) -> date:
@@ -96,9 +111,7 @@ def days_between(start: float, end: float, zone: ZoneInfo) -> Iterator[date]:
         day += DAY
 
 
-def clock_spans(
-    week: Sequence[Sequence[ClockRange]], start: float, end: float, zone: ZoneInfo
-) -> Spans:
+def clock_spans(week: Sequence[Sequence[ClockRange]], start: float, end: float, zone: ZoneInfo) -> Spans:
     """The clock ranges of each weekday (Monday first) as instants between start and end."""
     pieces = []
     for day in days_between(start, end, zone):

@@ -37,6 +37,13 @@ class Curve:
     times: Floats
     values: Floats
 
+    @classmethod
+    def of(cls, times: Floats, values: Floats) -> Curve:
+        """The curve through these samples, with an unknown one in the middle of every step that is too long."""
+        gap = np.nonzero(~usable_steps(times))[0]
+        middle = (times[gap] + times[gap + 1]) / 2.0
+        return cls(np.insert(times, gap + 1, middle), np.insert(values, gap + 1, np.nan, axis=0))
+
     @cached_property
     def _levels(self) -> list[Floats]:
         """Greatest value of every run of 1, 2, 4, 8 … samples, so that any run is covered by two of them."""
@@ -51,6 +58,8 @@ class Curve:
     def at(self, when: Floats) -> Floats:
         """Values at these instants, shape (instants, columns); NaN outside the samples and beside a NaN."""
         when = np.asarray(when, dtype=float)
+        if len(self.times) < 2:
+            return np.where((when == self.times[0])[:, None], self.values[0], np.nan)
         after = np.clip(np.searchsorted(self.times, when, side="right"), 1, len(self.times) - 1)
         start = self.times[after - 1]
         share = ((when - start) / (self.times[after] - start))[:, None]

@@ -40,9 +40,9 @@ class Weather:
 
     @property
     def end(self) -> float:
-        """The last instant whose air is known."""
+        """The last instant whose air is known; the last there is where none is known."""
         known = self.air.known()
-        return known.last if known else float(self.air.times[0])
+        return known.last if known else float(self.air.times[-1])
 
 
 def seconds_index(index: pd.DatetimeIndex) -> Floats:
@@ -57,11 +57,12 @@ def read_weather(forecast: Forecast) -> Weather:
     steps_h = np.append(np.diff(times), HOUR_S) / HOUR_S
     column = {name: frame[name].to_numpy(dtype=float) for name in ("air_c", "rain_mm", "gust_ms", "dewpoint_c")}
     return Weather(
-        air=Curve(times, column["air_c"][:, None]),
+        air=Curve.of(times, column["air_c"][:, None]),
         rain=Periods(times, column["rain_mm"]),
-        rain_rate=Periods(times, column["rain_mm"] / steps_h),
+        # Rounded, as 2.1 mm in 3 h is 0.7 mm/h and not a hair more.
+        rain_rate=Periods(times, np.round(column["rain_mm"] / steps_h, 6)),
         gust=Periods(times, column["gust_ms"]),
-        dewpoint=Curve(times, column["dewpoint_c"][:, None]),
+        dewpoint=Curve.of(times, column["dewpoint_c"][:, None]),
         issued=forecast.issued_at.timestamp(),
     )
 

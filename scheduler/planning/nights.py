@@ -175,7 +175,12 @@ def _whole_minutes(early: float, light: float, late: float) -> tuple[float, floa
 
 
 def _night(
-    search: Search, night: date, verdict: Verdict, why: tuple[str, ...], figures: Figures | None, span: Span | None = None
+    search: Search,
+    night: date,
+    verdict: Verdict,
+    why: tuple[str, ...],
+    figures: Figures | None,
+    span: Span | None = None,
 ) -> Night:
     """Put the facts together; without a span the figures are of the lighting that misses by least."""
     facts = Night(date=night, verdict=verdict, reasons=why, duration_h=search.site.duration_h,
@@ -200,9 +205,10 @@ def _figures(search: Search, figures: Figures) -> dict[str, Any]:
         "peak_c": figures.peak_c,
         "peak_at": instant(figures.peak_at),
         "low_c": figures.low_c,
+        "low_at": instant(figures.low_at),
         "margin_c": ceiling_c - figures.peak_c,
         "chance": None if np.isnan(chance) else float(chance),
-        "chance_from": search.spread.words(figures.light, figures.lift, ceiling_c),
+        "chance_from": search.spread.words(figures.light, figures.lift, search.site),
         "rain_mm": figures.rain_mm,
         "gust_ms": figures.gust_ms,
         "dewpoint_max_c": figures.dewpoint_max_c,

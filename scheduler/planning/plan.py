@@ -38,8 +38,8 @@ class Choice:
     plan: Plan | None
     not_makeable: tuple[tuple[Night, Infeasible], ...]
     """Good and borderline nights that the batch or the sawdust cannot be ready for, in order."""
-    ready_from: float | None
-    """Earliest moment a tray could be lit with everything ready, weather aside; None where there is none."""
+    ready: float | Infeasible
+    """Earliest moment a tray could be lit with everything ready, weather aside; or what leaves no such moment."""
 
 
 def choose_night(chain: Chain, nights: Sequence[Night]) -> Choice:
@@ -53,10 +53,10 @@ def choose_night(chain: Chain, nights: Sequence[Night]) -> Choice:
         if isinstance(plan, Infeasible):
             refused.append((night, plan))
         elif night.verdict is Verdict.GOOD:
-            return Choice(plan, tuple(refused), ready_from(chain))
+            return Choice(plan, tuple(refused), _ready(chain))
         else:
             makeable.append((night, plan))
-    return Choice(_best_borderline(chain, makeable), tuple(refused), ready_from(chain))
+    return Choice(_best_borderline(chain, makeable), tuple(refused), _ready(chain))
 
 
 def _best_borderline(chain: Chain, makeable: Sequence[tuple[Night, Plan]]) -> Plan | None:
@@ -123,7 +123,13 @@ def _planned(
         for step in chain.process.steps
         if step.name not in history.not_needed
     ]
-    return tuple(sorted(found, key=lambda one: -inf if one.at is None else one.at.timestamp()))
+    in_order = sorted(found, key=lambda one: -inf if one.at is None else one.at.timestamp())
+    return tuple(one for one in in_order if not _looked_already(one, in_order))
+
+
+def _looked_already(one: PlannedStep, others: Sequence[PlannedStep]) -> bool:
+    """Whether a look at the end of the evening falls on the very moment of another: one look serves both."""
+    return one.step.prefer == "evening_end" and any(o.at == one.at and o is not one for o in others)
 
 
 def _step(step: Step, at: float, spans: Spans, *, done: bool) -> PlannedStep:
@@ -132,10 +138,10 @@ def _step(step: Step, at: float, spans: Spans, *, done: bool) -> PlannedStep:
     return PlannedStep(step, instant(at), left, done=done)
 
 
-def ready_from(chain: Chain) -> float | None:
+def _ready(chain: Chain) -> float | Infeasible:
     """The earliest moment a tray could be lit with everything ready, weather aside."""
     domain = chain.tree(chain.site.duration_h).leeway(ALWAYS)
-    return None if isinstance(domain, Infeasible) else domain[ANCHOR].first
+    return domain if isinstance(domain, Infeasible) else domain[ANCHOR].first
 
 
 def earliest_steps(chain: Chain) -> tuple[PlannedStep, ...]:

@@ -11,12 +11,14 @@ from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 
+from scheduler.household.units import show_difference
 from scheduler.planning.chance import capped, chance_under, error_sd_c
 from scheduler.planning.clock import HOUR_S
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from scheduler.household.site import Site
     from scheduler.planning.curve import Curve
 
     Floats = NDArray[np.float64]
@@ -30,8 +32,8 @@ class Spread(Protocol):
     def chances(self, light: Floats, lift: Floats, ceiling_c: float) -> Floats:
         """P(the air stays at or under the ceiling) for each window."""
 
-    def words(self, light: float, lift: float, ceiling_c: float) -> str:
-        """Where the chance of one window comes from."""
+    def words(self, light: float, lift: float, site: Site) -> str:
+        """Where the chance of one window comes from, in the site's units."""
 
 
 @dataclass(frozen=True)
@@ -48,11 +50,12 @@ class ErrorModel:
         unknown = np.isnan(self.air.greatest(light, lift)[:, 0])
         return np.where(unknown, np.nan, capped(chance))
 
-    def words(self, light: float, lift: float, ceiling_c: float) -> str:  # noqa: ARG002 - one sentence serves all
+    def words(self, light: float, lift: float, site: Site) -> str:  # noqa: ARG002 - the same for every lift
         """Names the error and its growth."""
         lead_days = max(0.0, (light - self.issued) / DAY_S)
         sd = float(error_sd_c(lead_days))
-        return f"from one forecast and its usual error, {sd:.1f} °C at {lead_days:.1f} days ahead"
+        error = show_difference(sd, site.units)
+        return f"from one forecast and its usual error, {error} at {lead_days:.1f} days ahead"
 
 
 def hourly_samples(air: Curve, light: Floats, lift: Floats) -> Floats:

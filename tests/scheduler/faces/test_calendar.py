@@ -434,9 +434,7 @@ def test_the_spring_smoke_is_twelve_hours_long_and_thirteen_on_the_clock():
 def test_a_question_gives_the_stamp_and_the_credit_of_its_plan():
     # only what a calendar needs of a question: making a whole one takes a forecast
     forecast = SimpleNamespace(issued_at=STAMP, credit=CREDIT)
-    want = calendar_bytes(
-        make_plan(), site=make_site(), stamp=STAMP, credit=CREDIT, caution_text=caution_sentence
-    )
+    want = calendar_bytes(make_plan(), site=make_site(), stamp=STAMP, credit=CREDIT, caution_text=caution_sentence)
     assert plan_calendar(make_plan(), SimpleNamespace(site=make_site(), forecast=forecast)) == want
 
 

@@ -1,0 +1,45 @@
+"""The air of a forecast at chosen instants, for the faces to show."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from scheduler.planning.figures import profile
+from scheduler.planning.limits import read_weather
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from zoneinfo import ZoneInfo
+
+    from numpy.typing import NDArray
+
+    from providers.forecast import Forecast
+    from scheduler.planning.answers import Span
+
+HOUR = timedelta(hours=1)
+
+
+def air_at(forecast: Forecast, seconds: Sequence[float]) -> NDArray[np.float64]:
+    """Air [degC] at these seconds since 1970 UTC, linear between the hours; NaN where nobody knows."""
+    return read_weather(forecast).air.at(np.array(seconds, dtype=float))[:, 0]
+
+
+def coldest_at(forecast: Forecast, span: Span) -> datetime:
+    """When the air of the window, which is known, is coldest; the earliest of equals."""
+    when, air = profile(read_weather(forecast).air, span[0].timestamp(), span[1].timestamp())
+    return datetime.fromtimestamp(round(float(when[int(np.argmin(air))])), UTC)
+
+
+def hours_of(span: Span, zone: ZoneInfo) -> tuple[datetime, ...]:
+    """First and last instant of the window, and every full hour of the clock between them."""
+    first, last = span
+    local = first.astimezone(zone)
+    at = first - timedelta(minutes=local.minute, seconds=local.second, microseconds=local.microsecond) + HOUR
+    hours = []
+    while at < last:
+        hours.append(at)
+        at += HOUR
+    return first, *hours, last

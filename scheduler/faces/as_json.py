@@ -1,0 +1,120 @@
+"""The answers as JSON values, for programs; the keys are stable.
+
+Times are ISO 8601 with the site's offset, a chance is 0 to 1, and what is not known is null.
+"""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING, Any
+
+from scheduler.faces.cautions import caution_sentence
+from scheduler.faces.why import why_none, why_not_made, why_this_night
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+    from zoneinfo import ZoneInfo
+
+    from scheduler.planning.answers import Night, Plan, PlannedStep
+    from scheduler.service import Answer, Question
+
+Json = dict[str, Any]
+
+DEGREE_DIGITS, FIGURE_DIGITS, GRAM_DIGITS, CHANCE_DIGITS = 2, 2, 1, 4
+
+
+def next_json(answer: Answer) -> Json:
+    """The chosen night with its plan and why, or null and why there is none."""
+    plan, zone = answer.choice.plan, answer.question.site.zone
+    reasons = why_none(answer) if plan is None else (*why_this_night(answer), *why_not_made(answer))
+    return {
+        **_asked(answer.question),
+        "night": None if plan is None else night_json(plan.night, zone),
+        "plan": None if plan is None else plan_json(plan, zone),
+        "reasons": list(reasons),
+    }
+
+
+def nights_json(question: Question, nights: Sequence[Night]) -> Json:
+    """Every coming night."""
+    return {**_asked(question), "nights": [night_json(night, question.site.zone) for night in nights]}
+
+
+def _asked(question: Question) -> Json:
+    """When and where, and the forecast it rests on."""
+    forecast, zone = question.forecast, question.site.zone
+    credit = forecast.credit
+    return {
+        "as_of": _time(question.now, zone),
+        "site": question.site.name,
+        "forecast": {
+            "source": forecast.source,
+            "issued_at": _time(forecast.issued_at, zone),
+            "fetched_at": _time(forecast.fetched_at, zone),
+            "stale": forecast.is_stale(question.now),
+            "attribution": f"{credit.text} ({credit.link})" if credit.link else credit.text,
+        },
+    }
+
+
+def night_json(night: Night, zone: ZoneInfo) -> Json:
+    """One night."""
+    return {
+        "date": night.date.isoformat(),
+        "verdict": str(night.verdict),
+        "reasons": list(night.reasons),
+        "light_earliest": _time(night.light_earliest, zone),
+        "light_best": _time(night.light_best, zone),
+        "light_latest": _time(night.light_latest, zone),
+        "lift": _time(night.lift, zone),
+        "duration_h": _number(night.duration_h, FIGURE_DIGITS),
+        "peak_c": _number(night.peak_c, DEGREE_DIGITS),
+        "peak_at": _time(night.peak_at, zone),
+        "low_c": _number(night.low_c, DEGREE_DIGITS),
+        "ceiling_c": _number(night.ceiling_c, DEGREE_DIGITS),
+        "margin_c": _number(night.margin_c, DEGREE_DIGITS),
+        "chance": _number(night.chance, CHANCE_DIGITS),
+        "rain_mm": _number(night.rain_mm, FIGURE_DIGITS),
+        "gust_ms": _number(night.gust_ms, FIGURE_DIGITS),
+        "dewpoint_max_c": _number(night.dewpoint_max_c, DEGREE_DIGITS),
+    }
+
+
+def plan_json(plan: Plan, zone: ZoneInfo) -> Json:
+    """One plan."""
+    return {
+        "batch": plan.batch.name,
+        "night": night_json(plan.night, zone),
+        "steps": [_step_json(planned, zone) for planned in plan.steps],
+        "sawdust_g": _number(plan.sawdust_g, GRAM_DIGITS),
+        "salt_g": _number(plan.salt_g, GRAM_DIGITS),
+        "sugar_g": _number(plan.sugar_g, GRAM_DIGITS),
+        "cautions": [caution_sentence(key) for key in plan.cautions],
+    }
+
+
+def _step_json(planned: PlannedStep, zone: ZoneInfo) -> Json:
+    """One step; `earliest` and `latest` bound the piece of its leeway that holds `at`."""
+    earliest, latest = planned.leeway or (None, None)
+    return {
+        "name": planned.step.name,
+        "at": _time(planned.at, zone),
+        "earliest": _time(earliest, zone),
+        "latest": _time(latest, zone),
+        "spans": [[_time(first, zone), _time(last, zone)] for first, last in planned.spans],
+        "hands_on_min": _number(planned.step.hands_on_min, FIGURE_DIGITS),
+        "done": planned.done,
+        "note": planned.step.note,
+    }
+
+
+def _time(moment: datetime | None, zone: ZoneInfo) -> str | None:
+    return None if moment is None else moment.astimezone(zone).isoformat(timespec="seconds")
+
+
+def _number(value: float | None, digits: int) -> float | None:
+    """Rounded, without a minus before zero; JSON has no word for what is not finite, so that is unknown."""
+    if value is None or not isfinite(value):
+        return None
+    return round(value, digits) + 0.0

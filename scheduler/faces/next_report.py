@@ -1,0 +1,169 @@
+"""The answer to "which night, and what do I do, and when, to be ready": for people, as text."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from scheduler.faces import why
+from scheduler.faces.cautions import say_cautions
+from scheduler.faces.forecast_lines import say_forecast, say_invented
+from scheduler.faces.steps import say_steps
+from scheduler.faces.terminal import Page
+from scheduler.faces.weights import say_weights
+from scheduler.faces.wording import (
+    clock,
+    day_words,
+    inside,
+    one_line,
+    percent,
+    sentence,
+    weekday_clock,
+    when,
+)
+from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.units import show_difference, show_temperature, show_weight
+from scheduler.science.sun import sun_of_night
+
+if TYPE_CHECKING:
+    from datetime import date
+    from zoneinfo import ZoneInfo
+
+    from scheduler.planning.answers import Night, Plan, PlannedStep
+    from scheduler.service import Answer, Question
+
+
+def next_report(answer: Answer, width: int, *, colour: bool) -> str:
+    """Lines of at most `width` columns."""
+    page = Page.of(width, colour=colour)
+    page.say(headline(answer), style="strong")
+    if answer.choice.plan is None:
+        _say_none(page, answer)
+    else:
+        _say_plan(page, answer, answer.choice.plan)
+    say_forecast(page, answer.question)
+    return page.text()
+
+
+def _say_plan(page: Page, answer: Answer, plan: Plan) -> None:
+    if plan.tentative:
+        page.say("The night is borderline: look again before each step.", style="borderline")
+    say_invented(page, answer.question)
+    _say_batch(page, answer.question)
+    _say_night(page, answer, plan)
+    _say_not_made(page, answer)
+    marks = say_steps(page, plan.steps, answer.question, plan.cautions)
+    say_weights(page, plan, answer.question)
+    say_cautions(page, marks)
+
+
+def headline(answer: Answer) -> str:
+    """The answer in one sentence."""
+    plan = answer.choice.plan
+    if plan is None:
+        return sentence(why.headline_of_none(answer))
+    words = light_and_lift(plan, answer.question.site.zone)
+    return sentence(f"tentative: {words}" if plan.tentative else words)
+
+
+def light_and_lift(plan: Plan, zone: ZoneInfo) -> str:
+    """When to light and when to lift."""
+    light, lift = _step(plan, ANCHOR), _step(plan, LIFT)
+    if light.at is None or lift.at is None:
+        raise ValueError("a plan has a lighting and a lift")
+    then = f"lift from {weekday_clock(lift.at, zone)}"
+    if light.leeway is None or inside(light.leeway)[0] == inside(light.leeway)[1]:
+        return f"light on {when(light.at, zone)}; {then}"
+    first, last = inside(light.leeway)
+    day = day_words(first.astimezone(zone).date())
+    until = clock(last, zone) if last.astimezone(zone).date() == first.astimezone(zone).date() else when(last, zone)
+    return f"light on {day} between {clock(first, zone)} and {until}, best {clock(light.at, zone)}; {then}"
+
+
+def _step(plan: Plan, name: str) -> PlannedStep:
+    return next(planned for planned in plan.steps if planned.step.name == name)
+
+
+def _say_batch(page: Page, question: Question) -> None:
+    """What was asked, and where and when."""
+    batch, site = question.batch, question.site
+    weight = "" if batch.weight_g is None else f"{show_weight(batch.weight_g, site.units)} of "
+    since = "" if batch.since is None else f" since {when(batch.since, site.zone)}"
+    page.gap()
+    page.fact("batch", f"{weight}{one_line(batch.food)}, {batch.state}{since}")
+    page.fact("site", one_line(site.name))
+    page.fact("asked", when(question.now, site.zone))
+
+
+def _say_night(page: Page, answer: Answer, plan: Plan) -> None:
+    """Air, margin, chance, sun, and why this night."""
+    question, night = answer.question, plan.night
+    units, zone = question.site.units, question.site.zone
+    page.gap()
+    page.fact("night", f"{day_words(night.date)}: {page.ink(night.verdict, night.verdict)}")
+    if night.peak_c is not None and night.peak_at is not None:
+        page.fact("air", _air_words(question, night))
+    if night.margin_c is not None:
+        ceiling = show_temperature(night.ceiling_c, units)
+        page.fact("margin", f"{show_difference(night.margin_c, units)} under your ceiling of {ceiling}")
+    if night.chance is not None:
+        source = f", {night.chance_from}" if night.chance_from else ""
+        page.fact("chance", f"{percent(night.chance)} that the air stays under your ceiling{source}")
+    if night.looked_at is not None and _step(plan, ANCHOR).at != night.looked_at[0]:
+        page.fact("", f"(air, margin and chance are for lighting at {clock(night.looked_at[0], zone)})")
+    page.fact("sun", sun_words(night.date, question))
+    chosen, _air, _chance, *notes = why.why_this_night(answer)  # air and chance have lines of their own
+    page.fact("why", chosen)
+    for note in notes:
+        page.fact("", note)
+
+
+def _air_words(question: Question, night: Night) -> str:
+    """Warmest and coldest outside air, and when."""
+    from scheduler.faces.air import coldest_at
+
+    units, zone = question.site.units, question.site.zone
+    if night.peak_c is None or night.peak_at is None:
+        raise ValueError("a night with known air has a peak")
+    warmest = f"warmest {show_temperature(night.peak_c, units)} ({weekday_clock(night.peak_at, zone)})"
+    if night.low_c is None or night.looked_at is None:
+        return warmest
+    at = weekday_clock(coldest_at(question.forecast, night.looked_at), zone)
+    return f"{warmest}, coldest {show_temperature(night.low_c, units)} ({at})"
+
+
+def sun_words(night: date, question: Question) -> str:
+    """Dusk, solar midnight and dawn; near the poles the first and the last may not be."""
+    site = question.site
+    sun = sun_of_night(night, site.latitude_deg, site.longitude_deg, site.zone)
+    dusk = "no dusk" if sun.dusk is None else f"dusk {weekday_clock(sun.dusk, site.zone)}"
+    dawn = "no dawn" if sun.dawn is None else f"dawn {weekday_clock(sun.dawn, site.zone)}"
+    return f"{dusk}, solar midnight {weekday_clock(sun.solar_midnight, site.zone)}, {dawn}"
+
+
+def _say_not_made(page: Page, answer: Answer) -> None:
+    """Nights that would do but that nobody can be ready for."""
+    found = why.why_not_made(answer)
+    if not found:
+        return
+    page.heading("Nights that cannot be made")
+    for text in found:
+        page.say(f"  {text}", rest="  ")
+
+
+def _say_none(page: Page, answer: Answer) -> None:
+    """Why there is no plan, and what can be done now."""
+    question = answer.question
+    say_invented(page, question)
+    _say_batch(page, question)
+    page.gap()
+    for text in why.lead_in(answer):
+        page.say(sentence(text))
+    if answer.nights:
+        page.heading("The coming nights")
+    for nights, verdict, reason in why.why_each(answer):
+        title = f"{page.ink('strong', nights)}: {page.ink(verdict, verdict)}{reason}"
+        page.say(title, first="  ", rest="    ")
+    if why.past_forecast(answer):
+        whole = question.process.cautions
+        marks = say_steps(page, answer.earliest, question, whole, title="To be ready at the earliest", leeway=False)
+        say_cautions(page, marks)

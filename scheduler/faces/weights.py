@@ -1,0 +1,58 @@
+"""What to weigh out for a plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from scheduler.faces.wording import NO_SOURCE, plural, share
+from scheduler.household.units import show_duration, show_weight
+from scheduler.planning.plan import SALTING
+from scheduler.science.smoulder import burn_time
+
+if TYPE_CHECKING:
+    from scheduler.faces.terminal import Page
+    from scheduler.planning.answers import Plan
+    from scheduler.service import Question
+
+
+def say_weights(page: Page, plan: Plan, question: Question) -> None:
+    """Salt, sugar and sawdust, with where each figure comes from."""
+    cure = cure_words(plan, question)
+    sawdust = sawdust_words(plan, question)
+    if not cure and not sawdust:
+        return
+    page.heading("To weigh")
+    for label, text in [*cure, *sawdust]:
+        page.fact(label, text)
+
+
+def cure_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
+    """Salt and sugar; how to get them where the weight is unknown; nothing where there is no salting ahead."""
+    cure, batch, units = question.process.cure, question.batch, question.site.units
+    salting_ahead = any(planned.step.name == SALTING and not planned.done for planned in plan.steps)
+    if cure is None or not salting_ahead:
+        return []
+    if plan.salt_g is None or plan.sugar_g is None or batch.weight_g is None:
+        shares = f"salt {share(cure.salt_pct)}, sugar {share(cure.sugar_pct)} of the {batch.food}'s weight"
+        return [("cure", f"{shares} ({NO_SOURCE}); with --weight, such as --weight 1.3kg, you get the amounts")]
+    of = f"of {show_weight(batch.weight_g, units)}, {NO_SOURCE}"
+    return [
+        ("salt", f"{show_weight(plan.salt_g, units)} ({share(cure.salt_pct)} {of})"),
+        ("sugar", f"{show_weight(plan.sugar_g, units)} ({share(cure.sugar_pct)} {of})"),
+    ]
+
+
+def sawdust_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
+    """The tray's filling, and how long it burns."""
+    if plan.sawdust_g is None:
+        return []
+    fronts = question.site.tray.fronts
+    burn = burn_time(plan.sawdust_g, fronts)
+    smoke_h = plan.night.duration_h
+    text = (
+        f"{show_weight(plan.sawdust_g, question.site.units)} dry; with {plural(fronts, 'front')} it burns for"
+        f" {show_duration(burn.shortest_h)} to {show_duration(burn.longest_h)} ({NO_SOURCE})"
+    )
+    if burn.shortest_h < smoke_h:
+        text += f"; the full tray may be out before the {show_duration(smoke_h)} of smoke are over"
+    return [("sawdust", text)]

@@ -1,0 +1,232 @@
+"""Why this night, why not that one, and why none: the answer's reasons as sentences."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from math import isinf
+from typing import TYPE_CHECKING, Literal
+
+from scheduler.faces.wording import day_words, listed, long_span, one_line, plural, sentence, when
+from scheduler.household.units import show_duration, show_weight
+from scheduler.planning.answers import Verdict
+from scheduler.planning.backward import Infeasible
+from scheduler.planning.clock import night_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from scheduler.household.process import Step
+    from scheduler.planning.answers import Night, PlannedStep
+    from scheduler.service import Answer, Question
+
+HOUR = timedelta(hours=1)
+
+
+def night_name(question: Question, night: Night) -> str:
+    """Such as "Sat 17 Oct", or "Tonight (Sat 17 Oct)" for the night that holds now."""
+    tonight = night_of(question.now.timestamp(), question.site.zone) == night.date
+    return f"Tonight ({day_words(night.date)})" if tonight else day_words(night.date)
+
+
+def step_word(name: str) -> str:
+    """The stable word of a step, as people read it."""
+    return name.replace("_", " ")
+
+
+def why_this_night(answer: Answer) -> tuple[str, ...]:
+    """Why the chosen night, in sentences; empty where none was chosen."""
+    plan = answer.choice.plan
+    if plan is None:
+        return ()
+    return tuple(sentence(text) for text in (_why_chosen(answer, plan.night), *plan.night.reasons))
+
+
+def _why_chosen(answer: Answer, night: Night) -> str:
+    """By what rule it was taken."""
+    if night.verdict is Verdict.BORDERLINE:
+        return (
+            "no night of this forecast that you can be ready for is good; of the borderline ones it has the best"
+            " chance, weighed against the wait"
+        )
+    if night is answer.nights[0]:
+        return "it is the first night of this forecast, it is good, and you can be ready for it"
+    if answer.choice.not_makeable:
+        return "it is the first good night that you can be ready for"
+    return "it is the first good night"
+
+
+def why_not_made(answer: Answer) -> tuple[str, ...]:
+    """Nights with a window that cannot be made, in sentences; nights with the same obstacle share one."""
+    groups: dict[tuple[str, str, str], list[tuple[Night, Infeasible]]] = {}
+    for night, found in answer.choice.not_makeable:
+        groups.setdefault((night.verdict, *_obstacle(answer, found)), []).append((night, found))
+    return tuple(
+        f"{listed(night_name(answer.question, night) for night, _ in group)} {'is' if len(group) == 1 else 'are'}"
+        f" {verdict}{'' if answer.choice.plan is None else ' too'}, but cannot be made:"
+        f" {before}{_missing(found for _, found in group)}{after}."
+        for (verdict, before, after), group in groups.items()
+    )
+
+
+def _missing(found: Iterable[Infeasible]) -> str:
+    """Hours that are missing, of one night or of several; nothing where no number of hours would do."""
+    spans = [long_span(each.missing_h) for each in found if not isinf(each.missing_h)]
+    return listed(spans) if spans else ""
+
+
+def cannot_be_made(answer: Answer, found: Infeasible) -> str:
+    """What stands in the way of one night: the step, the wait, and the hours missing."""
+    before, after = _obstacle(answer, found)
+    return f"{before}{_missing([found])}{after}"
+
+
+def _obstacle(answer: Answer, found: Infeasible) -> tuple[str, str]:
+    """What stands before and after the missing hours in words."""
+    process = answer.question.process
+    step, other = process.step(found.step), process.step(found.other)
+    if isinf(found.missing_h):
+        return f"no moment is left for {step_word(other.name)}", ""
+    if step is other or not other.before:
+        return (
+            f"nobody is at home for {step_word(other.name)}; {step_word(step.name)} would have to be ",
+            " earlier" if found.early else " later",
+        )
+    what, step_name, missing = _stuff(answer, other), step_word(step.name), " are missing"
+    way = _way_through(answer, other)
+    if found.early:
+        waits = [f"{_wait(answer, each, 'longest')} after {_told(answer, each)}" for each in way]
+        return f"{what} may wait {listed(waits)} at most; {step_name} would come ", " later than that"
+    waits = [f"{_wait(answer, each, 'least')} after {_told(answer, each)}" for each in way if _is_ahead(answer, each)]
+    if not waits:
+        return f"{step_word(other.name)} comes before {step_name}, and ", missing
+    return f"{what} needs at least {listed(waits)}, before {step_name}; ", missing
+
+
+def _way_through(answer: Answer, last: Step) -> list[Step]:
+    """The steps that lead to this one, and itself: from the one done last, else from the first."""
+    planned = {each.step.name: each for each in _planned(answer)}
+    way = [last]
+    while not (way[0].name in planned and planned[way[0].name].done):
+        behind = [each.step for each in planned.values() if each.step.before and each.step.neighbour == way[0].name]
+        if not behind:
+            break
+        way.insert(0, behind[-1])
+    return way
+
+
+def _is_ahead(answer: Answer, step: Step) -> bool:
+    """Whether the least wait after the step is not over yet."""
+    if step.wait is None or step.wait.least_h <= 0:
+        return False
+    done_at = [each.at for each in _planned(answer) if each.step is step and each.done]
+    return not done_at or (done_at[0] is not None and done_at[0] + step.wait.least_h * HOUR > answer.question.now)
+
+
+def _planned(answer: Answer) -> Sequence[PlannedStep]:
+    """Steps as far as the answer tells them."""
+    return answer.choice.plan.steps if answer.choice.plan is not None else answer.earliest
+
+
+def _told(answer: Answer, step: Step) -> str:
+    """The step's word, with the time where it is done."""
+    for planned in _planned(answer):
+        if planned.step is step and planned.done and planned.at is not None:
+            return f"{step_word(step.name)} ({when(planned.at, answer.question.site.zone)})"
+    return step_word(step.name)
+
+
+def _stuff(answer: Answer, step: Step) -> str:
+    """What has to wait."""
+    return "the sawdust" if step.branch == "sawdust" else f"the {one_line(answer.question.batch.food)}"
+
+
+def _wait(answer: Answer, step: Step, which: Literal["least", "longest"]) -> str:
+    """A wait of the process in words."""
+    wait = step.wait
+    if wait is None:
+        return "its time"
+    words = show_duration(wait.least_h if which == "least" else wait.longest_h)
+    if wait.per_started_g is None:
+        return words
+    return f"{words} for each started {show_weight(wait.per_started_g, answer.question.site.units)}"
+
+
+def why_none(answer: Answer) -> tuple[str, ...]:
+    """Why there is no plan: the lead-in first where it is what fails, then each coming night."""
+    first = [headline_of_none(answer), *lead_in(answer)]
+    return tuple(
+        sentence(text)
+        for text in (*first, *(f"{nights}: {verdict}{rest}" for nights, verdict, rest in why_each(answer)))
+    )
+
+
+def headline_of_none(answer: Answer) -> str:
+    """One sentence for a forecast without a night."""
+    nights = answer.nights
+    if not nights:
+        return "this forecast holds no coming night"
+    if all(night.verdict is Verdict.UNKNOWN for night in nights):
+        return f"nothing can be said of {_the_nights(nights)} of this forecast"
+    if answer.choice.not_makeable:
+        return f"you cannot be ready for any good night among {_the_nights(nights)} of this forecast"
+    return f"no good night among {_the_nights(nights)} of this forecast"
+
+
+def _the_nights(nights: Sequence[Night]) -> str:
+    return "the one coming night" if len(nights) == 1 else f"the {plural(len(nights), 'coming night')}"
+
+
+def why_each(answer: Answer) -> tuple[tuple[str, Verdict, str], ...]:
+    """What the coming nights fail on, and by how much: nights in a row that share it, their verdict, what follows."""
+    groups: list[tuple[list[Night], str]] = []
+    for night in answer.nights:
+        why = _why_fails(answer, night)
+        if groups and groups[-1][1] == why and groups[-1][0][0].verdict is night.verdict:
+            groups[-1][0].append(night)
+        else:
+            groups.append(([night], why))
+    return tuple((_from_to(nights), nights[0].verdict, why) for nights, why in groups)
+
+
+def _why_fails(answer: Answer, night: Night) -> str:
+    """What follows the verdict of a night that is not chosen."""
+    for other, found in answer.choice.not_makeable:
+        if other.date == night.date:
+            return f", but cannot be made: {cannot_be_made(answer, found)}."
+    return f". {' '.join(map(sentence, night.reasons))}"
+
+
+def _from_to(nights: Sequence[Night]) -> str:
+    """Such as "Sat 17 Oct to Sun 1 Nov"."""
+    first, last = day_words(nights[0].date), day_words(nights[-1].date)
+    return f"{first} to {last}" if len(nights) > 2 else listed(dict.fromkeys((first, last)))
+
+
+def lead_in(answer: Answer) -> tuple[str, ...]:
+    """When everything could be ready, and from when a night for it can be picked, where that lies past the forecast."""
+    choice, question = answer.choice, answer.question
+    if isinstance(choice.ready, Infeasible):
+        return (f"in no night could everything be ready: {cannot_be_made(answer, choice.ready)}",)
+    ready, zone = datetime.fromtimestamp(choice.ready, UTC), question.site.zone
+    if not past_forecast(answer):
+        return (f"everything could be ready from {when(ready, zone)}",)
+    end = forecast_end(question)
+    reach = end - question.forecast.issued_at
+    pick = ready + timedelta(hours=question.site.duration_h) - reach
+    picked = f"a night can be picked from {when(pick, zone)}, when a forecast of this length reaches that far"
+    return (f"everything can be ready from {when(ready, zone)}; this forecast ends {when(end, zone)}", picked)
+
+
+def forecast_end(question: Question) -> datetime:
+    """The last hour whose air is known."""
+    from scheduler.planning.limits import read_weather
+
+    return datetime.fromtimestamp(read_weather(question.forecast).end, UTC)
+
+
+def past_forecast(answer: Answer) -> bool:
+    """Whether no smoke that could be ready ends before the forecast does."""
+    ready, question = answer.choice.ready, answer.question
+    if isinstance(ready, Infeasible):
+        return False
+    return datetime.fromtimestamp(ready, UTC) + question.site.duration_h * HOUR > forecast_end(question)
