@@ -51,9 +51,7 @@ def get_forecast(source: str | None, place: Place, now: datetime) -> Forecast:
     if chosen == SAMPLE:
         from providers.sample import sample_forecast
 
-        return sample_forecast(
-            now, zone=place.zone, latitude_deg=place.latitude_deg, longitude_deg=place.longitude_deg
-        )
+        return sample_forecast(now, zone=place.zone, latitude_deg=place.latitude_deg, longitude_deg=place.longitude_deg)
     if chosen in SERVICES:
         from providers import open_meteo
 
