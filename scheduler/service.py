@@ -14,7 +14,7 @@ from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
 from scheduler.planning.limits import read_weather
 from scheduler.planning.nights import Search, find_nights
 from scheduler.planning.plan import Choice, choose_night, earliest_steps
-from scheduler.planning.spread import ErrorModel
+from scheduler.planning.spread import spread_of
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -74,5 +74,4 @@ def _chain(question: Question) -> Chain:
 def _nights(question: Question, chain: Chain) -> tuple[Night, ...]:
     """Search the forecast."""
     weather = read_weather(question.forecast)
-    spread = ErrorModel(weather.air, weather.issued)
-    return find_nights(Search(question.site, weather, spread, chain.smokes(), chain.now))
+    return find_nights(Search(question.site, weather, spread_of(weather), chain.smokes(), chain.now))

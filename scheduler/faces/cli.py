@@ -10,28 +10,32 @@ import json
 import os
 import shutil
 import sys
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from providers.errors import BadQuestion, WeatherError
-from scheduler.errors import SchedulerError
+from scheduler.errors import BadSetting, SchedulerError
 from scheduler.faces import asking
 from scheduler.faces.asking import BatchFlags, Flags
 from scheduler.faces.setup import setup
+from scheduler.faces.wording import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
 NO, WRONG, NO_WEATHER = 1, 2, 3
+STOPPED = 130
+"""What shells say of a command that was interrupted."""
+
+UsageError: type[Exception] = typer.BadParameter.mro()[1]  # typer has no public name for it
 LEAST_WIDTH, MOST_WIDTH = 24, 100
 
 app = typer.Typer(
     name="smokenight",
     help="Which coming night is right for cold-smoking, and what to do, and when, to be ready for it.",
-    no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
@@ -58,7 +62,7 @@ def next_night(
     process: asking.ProcessFile = None,
     as_json: Json = False,
 ) -> None:
-    """The next night that is good and can be made from the state of the fish and the sawdust, and the way there.
+    """The next good night you can be ready for, and the way there.
 
     For example: smokenight next --fish salted --since 2026-10-17T18:00 --weight "1.3 kg"
     """
@@ -116,7 +120,10 @@ def calendar(
     batch: asking.BatchName = None,
     process: asking.ProcessFile = None,
 ) -> None:
-    """Write the plan for the next night as a calendar file; without a plan the file is left alone."""
+    """Write the plan as a calendar file, where there is a plan.
+
+    Without one the file is left as it was, and the exit code is 1.  For example: smokenight calendar smoke.ics
+    """
     from scheduler import service
     from scheduler.faces.calendar import plan_calendar
     from scheduler.faces.files import write_whole
@@ -124,18 +131,32 @@ def calendar(
 
     said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch)
     answer = service.plan(asking.question(Flags(site, sample, weather, now, process), said))
-    typer.echo(headline(answer), err=True)
+    if answer.choice.plan is not None:
+        write_whole(out, plan_calendar(answer.choice.plan, answer.question))
+        done = "is written"
+    else:
+        done = "is left as it was" if out.exists() else "is not written"
+    typer.echo(f"{headline(answer)}\n{out} {done}", err=True)
     if answer.choice.plan is None:
-        typer.echo(f"{out} is left as it was", err=True)
         raise typer.Exit(NO)
-    write_whole(out, plan_calendar(answer.choice.plan, answer.question))
 
 
 def say(text: str) -> None:
     """Print an answer, in signs that the terminal has."""
     from scheduler.faces.terminal import for_encoding
 
-    typer.echo(for_encoding(text, sys.stdout.encoding or "utf-8"))
+    if sys.stdout is None:
+        raise BadSetting("the answer cannot be printed: standard output is closed")
+    try:
+        typer.echo(for_encoding(text, sys.stdout.encoding or "utf-8"))
+    except BrokenPipeError:  # whoever reads has seen enough; the exit code still answers
+        drop_output()
+
+
+def drop_output() -> None:
+    """Send what is left in the buffer nowhere, so that the interpreter does not fail on it at its end."""
+    with open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), sys.stdout.fileno())
 
 
 def dump(answer: object) -> str:
@@ -150,7 +171,8 @@ def width() -> int:
 
 def colour() -> bool:
     """Whether to print colours: on a terminal, unless NO_COLOR holds anything (as no-color.org asks)."""
-    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return wanted and sys.stdout is not None and sys.stdout.isatty()
 
 
 @contextmanager
@@ -158,15 +180,40 @@ def tidy_errors() -> Iterator[None]:
     """Turn what can be expected to go wrong into one line and an exit code."""
     try:
         yield
+    except UsageError as exc:
+        complain(usage_words(exc))
+        raise SystemExit(WRONG) from exc
     except (SchedulerError, BadQuestion) as exc:
-        typer.echo(f"smokenight: {exc}", err=True)
+        complain(str(exc))
         raise SystemExit(WRONG) from exc
     except WeatherError as exc:
-        typer.echo(f"smokenight: {exc}", err=True)
+        complain(str(exc))
         raise SystemExit(NO_WEATHER) from exc
+    except OSError as exc:  # what is read and written has sentences of its own, but for a disk that is full
+        drop_output()
+        what = "the answer cannot be printed" if exc.filename is None else repr(exc.filename)
+        complain(f"{what}: {(exc.strerror or type(exc).__name__).lower()}")
+        raise SystemExit(WRONG) from exc
+    except typer.Abort as exc:
+        complain("stopped before the end; nothing was written")
+        raise SystemExit(STOPPED) from exc
+
+
+def complain(text: str) -> None:
+    """One line on stderr, if it can be written."""
+    with suppress(OSError):
+        typer.echo(f"smokenight: {text if text.isprintable() else one_line(text)}", err=True)
+
+
+def usage_words(error: Exception) -> str:
+    """What is wrong with the flags, and where they are explained."""
+    said, context = error.format_message(), error.ctx  # type: ignore[attr-defined]
+    command = "smokenight" if context is None else context.command_path
+    said = said[:1].lower() + said[1:].rstrip(".").replace(". Did", ", did").replace("(Possible", "(possible")
+    return f"{said}{'' if said.endswith('?') else ';'} see `{command} --help`"
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line; without arguments it tells what there is."""
     with tidy_errors():
-        app()
+        raise SystemExit(app(sys.argv[1:] or ["--help"], standalone_mode=False))

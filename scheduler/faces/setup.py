@@ -65,7 +65,7 @@ def setup(
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; else the user's config folder.")] = None,
     replace: Annotated[bool, typer.Option("--replace", help="Write over a site file that is there.")] = False,
 ) -> None:
-    """Write a site file: the place, the equipment, the household's hours and limits.
+    """Write a site file: place, equipment, household hours and limits.
 
     For example: smokenight setup --near "Alderbeck" --hours 06:30-22:30 --sawdust-store "900 g"
     """
@@ -104,7 +104,7 @@ def setup(
         ("weather", "contact"): _text(contact),
     }
     answers = {key: value for key, value in given.items() if value is not None}
-    asking = sys.stdin.isatty() and sys.stderr.isatty()
+    asking = all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stderr))
     _place(answers, near, pick, contact, asking=asking)
     if asking:
         _questions(answers)

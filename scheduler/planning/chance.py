@@ -31,6 +31,12 @@ COMMON_FACTOR = 0.9
 # measured), so nothing nearer to certainty than this is said.
 LEAST_CHANCE, MOST_CHANCE = 0.02, 0.98
 
+Z90 = 1.2815515655446004
+"""Standard normal variable at the 90th percentile."""
+
+LEAST_SD_C = 0.5
+"""Nothing is known better than this: a station and a model's cell differ by more (our judgement)."""
+
 NODES = 81
 """Of the quadrature over the common factor."""
 
@@ -44,18 +50,55 @@ def error_sd_c(lead_days: Floats | float) -> Floats:
 
 
 def chance_under(air_c: Floats, ceiling_c: float, sd_c: Floats | float, factor: float = COMMON_FACTOR) -> Floats:
-    """P(no instant of the window is above the ceiling), for errors that share one common factor.
+    """P(no instant of the window is above the ceiling), for a forecast whose errors share one common factor.
 
     air_c: forecast at the instants of each window [°C], shape (..., instants); NaN marks an instant that a shorter
     window does not have.  sd_c: error of each window [°C], shape (...).  The result has shape (...), 0 to 1, not
-    capped.  P = E over x~N(0,1) of the product of Φ((z_t − √r·x) / √(1−r)): the one-factor form of the multivariate
-    normal orthant probability, by Gauss-Hermite quadrature.
+    capped.
     """
     z = (ceiling_c - np.asarray(air_c, dtype=float)) / np.asarray(sd_c, dtype=float)[..., None]
-    z = np.where(np.isnan(air_c), np.inf, z)
+    return all_under(z, factor)
+
+
+def all_under(z: Floats, factor: float = COMMON_FACTOR) -> Floats:
+    """P(every one of several standard normal variables with equal correlations is at or under its z).
+
+    z: shape (..., variables), NaN for one that is not there; the result has shape (...).  P = E over x~N(0,1) of
+    the product of Φ((z_t − √r·x) / √(1−r)): the one-factor form of the multivariate normal orthant probability, by
+    Gauss-Hermite quadrature.
+    """
+    z = np.where(np.isnan(z), np.inf, z)
     nodes, weights = _hermite()
     each = normal_cdf((z[..., None] - sqrt(factor) * nodes) / sqrt(1.0 - factor))
     return np.asarray(each.prod(axis=-2) @ weights)
+
+
+def percentile_z(ceiling_c: float, p10_c: Floats, middle_c: Floats, p90_c: Floats) -> Floats:
+    """How far over the middle the ceiling lies, in standard deviations of a two-piece normal; same shape as the rest.
+
+    Below the middle its standard deviation is what puts p10 where it is, above it what puts p90 there; neither is
+    taken smaller than 0.5 °C.  NaN where a percentile is unknown.
+    """
+    below, above = (middle_c - p10_c) / Z90, (p90_c - middle_c) / Z90
+    return (ceiling_c - middle_c) / np.maximum(np.where(ceiling_c < middle_c, below, above), LEAST_SD_C)
+
+
+def dressed_chance(warmest_c: Floats, ceiling_c: float, sd_c: Floats) -> Floats:
+    """P(the warmest instant of each window is at or under the ceiling), from an ensemble's members.
+
+    warmest_c: the warmest air of each window in each member [°C], shape (windows, members), NaN for a member that
+    does not reach it.  Raw member counts are overconfident, so each member is dressed with a normal error that
+    brings the variance of them all up to the verified one: sd_c [°C], shape (windows,).  The result has that
+    shape, not capped; NaN for a window with fewer than two members.
+    """
+    known = ~np.isnan(warmest_c)
+    count = known.sum(axis=1)
+    several = np.where(count > 1, count, np.nan)
+    mean = np.where(known, warmest_c, 0.0).sum(axis=1) / several
+    spread = (np.where(known, warmest_c - mean[:, None], 0.0) ** 2).sum(axis=1) / (several - 1)
+    dressing = np.sqrt(np.maximum(sd_c**2 - spread, LEAST_SD_C**2))
+    each = normal_cdf(np.where(known, (ceiling_c - warmest_c) / dressing[:, None], -np.inf))
+    return np.asarray(each.sum(axis=1) / several)
 
 
 def normal_cdf(z: Floats) -> Floats:

@@ -144,6 +144,14 @@ class Periods:
         """Whole periods whose value is known."""
         return self.under(np.inf)
 
+    def greatest_whole(self, start: Floats, end: Floats) -> Floats:
+        """Greatest known value of the periods that lie wholly in each window; NaN where there is none."""
+        known = ~np.isnan(self.values[:-1])
+        low, high, values = self.times[:-1][known], self.times[1:][known], self.values[:-1][known]
+        whole = (low >= start[:, None]) & (high <= end[:, None])
+        found = np.where(whole, values, -np.inf).max(axis=1, initial=-np.inf)
+        return np.where(np.isinf(found), np.nan, found)
+
     def inside(self, start: float, end: float) -> tuple[Floats, Floats]:
         """Values of the periods that share time with [start, end], and the share of each, 0 to 1."""
         low, high = self.times[:-1], self.times[1:]

@@ -34,6 +34,7 @@ class Figures:
 def figures_of(weather: Weather, light: float, lift: float) -> Figures:
     """The figures of one window whose air is known."""
     when, air = profile(weather.air, light, lift)
+    when, air = _with_maximum(weather.warmest, light, lift, when, air)
     warmest, coldest = int(np.argmax(air)), int(np.argmin(air))
     dew = profile(weather.dewpoint, light, lift)[1]
     return Figures(
@@ -47,6 +48,14 @@ def figures_of(weather: Weather, light: float, lift: float) -> Figures:
         gust_ms=_greatest(weather.gust, light, lift),
         dewpoint_max_c=None if np.isnan(dew).any() else float(dew.max()),
     )
+
+
+def _with_maximum(periods: Periods, light: float, lift: float, when: Floats, air: Floats) -> tuple[Floats, Floats]:
+    """The readings, and the maximum of every period that lies wholly in the window, put in its middle."""
+    low, high, values = periods.times[:-1], periods.times[1:], periods.values[:-1]
+    whole = (low >= light) & (high <= lift) & ~np.isnan(values)
+    middle = (low[whole] + high[whole]) / 2.0
+    return np.concatenate([when, middle]), np.concatenate([air, values[whole]])
 
 
 def profile(curve: Curve, start: float, end: float) -> tuple[Floats, Floats]:

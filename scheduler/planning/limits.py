@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 
 from scheduler.planning.clock import HOUR_S
+from scheduler.planning.coarse import hot_periods, unseen_steps
 from scheduler.planning.curve import Curve, Periods
-from scheduler.planning.spans import ALWAYS, Spans
+from scheduler.planning.spans import ALWAYS, Piece, Spans
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -35,6 +36,12 @@ class Weather:
     """Millimetres an hour."""
     gust: Periods
     dewpoint: Curve
+    warmest: Periods
+    """Warmest air of whole periods, where a service gives it beside readings that are hours apart."""
+    percentiles: Curve | None
+    """Three columns: the 10th, 50th and 90th percentile of the air."""
+    members: Curve | None
+    """One column an ensemble member."""
     issued: float
     """When it was made, seconds since 1970 UTC."""
 
@@ -55,7 +62,8 @@ def read_weather(forecast: Forecast) -> Weather:
     frame = forecast.hourly
     times = seconds_index(cast("pd.DatetimeIndex", frame.index))
     steps_h = np.append(np.diff(times), HOUR_S) / HOUR_S
-    column = {name: frame[name].to_numpy(dtype=float) for name in ("air_c", "rain_mm", "gust_ms", "dewpoint_c")}
+    column = {str(name): frame[name].to_numpy(dtype=float) for name in frame.columns}
+    unknown = np.full(len(times), np.nan)
     return Weather(
         air=Curve.of(times, column["air_c"][:, None]),
         rain=Periods(times, column["rain_mm"]),
@@ -63,8 +71,25 @@ def read_weather(forecast: Forecast) -> Weather:
         rain_rate=Periods(times, np.round(column["rain_mm"] / steps_h, 6)),
         gust=Periods(times, column["gust_ms"]),
         dewpoint=Curve.of(times, column["dewpoint_c"][:, None]),
+        warmest=Periods(times, column.get("air_max_c", unknown)),
+        percentiles=_percentiles(times, column),
+        members=None if forecast.members is None else _members(forecast.members),
         issued=forecast.issued_at.timestamp(),
     )
+
+
+def _percentiles(times: Floats, column: dict[str, Floats]) -> Curve | None:
+    """The percentiles that a forecast has; the air stands for a middle that is not given, kept between the others."""
+    if "air_p10_c" not in column or "air_p90_c" not in column:
+        return None
+    low, high = column["air_p10_c"], column["air_p90_c"]
+    middle = np.clip(column.get("air_p50_c", column["air_c"]), low, high)
+    return None if np.isnan(low).all() else Curve.of(times, np.stack([low, middle, high], axis=1))
+
+
+def _members(members: pd.DataFrame) -> Curve:
+    """The ensemble on its own hours."""
+    return Curve.of(seconds_index(cast("pd.DatetimeIndex", members.index)), members.to_numpy(dtype=float))
 
 
 @dataclass(frozen=True)
@@ -72,25 +97,32 @@ class Met:
     """Where all limits are known to be met, and where nothing known speaks against it."""
 
     surely: Spans
+    roughly: Spans
+    """As surely, but by the readings alone where they are hours apart (see `coarse`)."""
+    hot: tuple[Piece, ...]
+    """Periods of which only the maximum is over the ceiling."""
     perhaps: Spans
 
 
 def where_met(weather: Weather, limits: Limits, *, rain_matters: bool) -> Met:
     """Cut the limits with the weather, instant by instant."""
+    ceiling_c = limits.ceiling_c + TOLERANCE_C
+    hot = hot_periods(weather.warmest, ceiling_c)
     met = [
-        _either(weather.air.under(limits.ceiling_c + TOLERANCE_C), weather.air.known()),
+        _either(weather.air.under(ceiling_c), weather.air.known()),
         _either(weather.air.over(limits.floor_c + TOLERANCE_C), weather.air.known()),
     ]
     if rain_matters and limits.rain_mm_per_h is not None:
         met.append(_either(weather.rain_rate.under(limits.rain_mm_per_h), weather.rain_rate.known()))
     if limits.gust_ms is not None:
         met.append(_either(weather.gust.under(limits.gust_ms), weather.gust.known()))
-    surely, perhaps = ALWAYS, ALWAYS
-    for one in met:
-        surely, perhaps = surely & one.surely, perhaps & one.perhaps
-    return Met(surely, perhaps)
+    roughly, perhaps = ALWAYS, ALWAYS
+    for held, held_or_unknown in met:
+        roughly, perhaps = roughly & held, perhaps & held_or_unknown
+    in_doubt = Spans.of((*hot, *unseen_steps(weather.air, weather.warmest)))
+    return Met(roughly & in_doubt.outside(), roughly, hot, perhaps)
 
 
-def _either(held: Spans, known: Spans) -> Met:
-    """Held for sure, or held or unknown."""
-    return Met(held, held | known.outside())
+def _either(held: Spans, known: Spans) -> tuple[Spans, Spans]:
+    """Where a limit holds for sure, and where it holds or nobody knows."""
+    return held, held | known.outside()

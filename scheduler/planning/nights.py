@@ -14,7 +14,9 @@ import numpy as np
 
 from scheduler.planning import reasons
 from scheduler.planning.answers import Night, Verdict
+from scheduler.planning.chance_span import marks_of, span_of_chance
 from scheduler.planning.clock import HOUR_S, MINUTE_S, instant, night_bounds, night_of
+from scheduler.planning.coarse import Doubt, doubt_of, without_whole
 from scheduler.planning.figures import Figures, figures_of
 from scheduler.planning.limits import Met, Weather, where_met
 from scheduler.planning.windows import Coolest, Smokes, coolest
@@ -26,15 +28,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from scheduler.household.site import Site
+    from scheduler.planning.spans import Spans
     from scheduler.planning.spread import Spread
 
     Floats = NDArray[np.float64]
 
 OLDEST = timedelta(hours=48)
 """A forecast older than this decides nothing."""
-
-SCAN_S = 10 * MINUTE_S
-"""Step at which the chance is looked at along a stretch of lightings before its exact end is found."""
 
 
 @dataclass(frozen=True)
@@ -82,36 +82,51 @@ def _judge(search: Search, met: Met, night: date, possible: Smokes) -> Night:
     """One night's verdict, window and reasons."""
     if not possible.stretches:
         return _night(search, night, Verdict.NO, (reasons.NOBODY_HOME,), None)
-    held = possible.inside(met.surely)
-    best = coolest(search.weather.air, held)
-    if best is not None and not search.too_old:
-        return _with_window(search, met, night, held, best)
+    for allowed, held in _tiers(search, met, possible):
+        best = coolest(search.weather.air, held)
+        if best is not None:
+            return _with_window(search, met, allowed, night, held, best)
     looked = coolest(search.weather.air, possible)
     figures = None if looked is None else figures_of(search.weather, looked.light, looked.lift)
     if search.too_old:
         why = reasons.too_old(search.now - search.weather.issued)
         return _night(search, night, Verdict.UNKNOWN, (why,), figures)
-    if possible.inside(met.perhaps).stretches:
+    if without_whole(possible.inside(met.perhaps), met.hot).stretches:
         return _night(search, night, Verdict.UNKNOWN, reasons.unknown(search.site, search.weather, possible), figures)
     return _night(search, night, Verdict.NO, reasons.misses(search.site, search.weather, figures), figures)
 
 
-def _with_window(search: Search, met: Met, night: date, held: Smokes, best: Coolest) -> Night:
+def _tiers(search: Search, met: Met, possible: Smokes) -> Iterator[tuple[Spans, Smokes]]:
+    """Lightings whose windows hold, surely first, then those that only a period's maximum leaves in doubt."""
+    if search.too_old:
+        return
+    yield met.surely, possible.inside(met.surely)
+    yield met.roughly, without_whole(possible.inside(met.roughly), met.hot)
+
+
+def _with_window(search: Search, met: Met, allowed: Spans, night: date, held: Smokes, best: Coolest) -> Night:
     """A night with a window: its verdict by chance, and the span around the best lighting."""
-    verdict, needed = _verdict(search.site, float(_chances(search, held, np.array([best.light]))[0]))
-    piece, window = held.lightings.piece_at(best.light), met.surely.piece_at(best.light)
+    weather, ceiling_c = search.weather, search.site.limits.ceiling_c
+    piece, window = held.lightings.piece_at(best.light), allowed.piece_at(best.light)
     if piece is None or window is None:
         raise ValueError("the best lighting must be one that holds")
-    early, late = _span_of_chance(search, held, piece, best.light, needed)
+
+    def chances(lights: Floats) -> Floats:
+        return search.spread.chances(lights, held.lifts_of(lights), ceiling_c)
+
+    doubt = None if allowed is met.surely else doubt_of(met.hot, best.light, best.lift)
+    verdict, needed = _verdict(search.site, float(chances(np.array([best.light]))[0]), doubt)
+    early, late = span_of_chance(chances, needed, best.light, piece, marks_of(weather.air.times, held, piece))
     early, light, late = _whole_minutes(early, best.light, late)
-    figures = figures_of(search.weather, light, held.lift_of(light))
-    chance = float(_chances(search, held, np.array([light]))[0])
+    figures = figures_of(weather, light, held.lift_of(light))
+    chance = float(chances(np.array([light]))[0])
     span = Span(
         early, late,
         lift_latest=min(window[1], late + search.site.longest_h * HOUR_S),
         others=tuple(one for one in held.lightings if one != piece),
     )  # fmt: skip
-    return _night(search, night, verdict, reasons.holds(search.site, figures, chance, verdict), figures, span)
+    why = reasons.holds(search.site, figures, chance, verdict, doubt)
+    return _night(search, night, verdict, why, figures, span)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,42 +139,13 @@ class Span:
     others: tuple[tuple[float, float], ...]
 
 
-def _verdict(site: Site, chance: float) -> tuple[Verdict, float]:
-    """What the chance is worth, and the chance that its span has to keep."""
-    if chance >= site.good_chance:
+def _verdict(site: Site, chance: float, doubt: Doubt | None) -> tuple[Verdict, float]:
+    """What the chance is worth, and the chance that its span has to keep; a window in doubt is never good."""
+    if chance >= site.good_chance and doubt is None:
         return Verdict.GOOD, site.good_chance
     if chance >= site.borderline_chance:
         return Verdict.BORDERLINE, site.borderline_chance
     return Verdict.NO, 0.0
-
-
-def _chances(search: Search, held: Smokes, lights: Floats) -> Floats:
-    """Chance of the window of each lighting."""
-    return search.spread.chances(lights, held.lifts_of(lights), search.site.limits.ceiling_c)
-
-
-def _span_of_chance(
-    search: Search, held: Smokes, piece: tuple[float, float], light: float, needed: float
-) -> tuple[float, float]:
-    """Ends of the unbroken stretch around the lighting, inside the piece, in which the chance stays enough."""
-    ends = []
-    for end in piece:
-        steps = int(abs(end - light) // SCAN_S) + 2
-        walk = np.linspace(light, end, steps)
-        short = np.nonzero(_chances(search, held, walk[1:]) < needed)[0]
-        ends.append(_edge(search, held, walk[short[0]], walk[short[0] + 1], needed) if len(short) else end)
-    return ends[0], ends[1]
-
-
-def _edge(search: Search, held: Smokes, enough: float, short: float, needed: float) -> float:
-    """The last lighting with enough chance between one that has it and one that falls short, to the second."""
-    while abs(short - enough) > 1.0:
-        middle = (enough + short) / 2.0
-        if _chances(search, held, np.array([middle]))[0] >= needed:
-            enough = middle
-        else:
-            short = middle
-    return enough
 
 
 def _whole_minutes(early: float, light: float, late: float) -> tuple[float, float, float]:

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from scheduler.household.site import Site
+    from scheduler.planning.coarse import Doubt
     from scheduler.planning.curve import Periods
     from scheduler.planning.figures import Figures
     from scheduler.planning.limits import Weather
@@ -39,7 +40,7 @@ def too_old(age_s: float) -> str:
     return f"the forecast is {show_duration(round(age_s / HOUR_S))} old; none older than 48 h decides a night"
 
 
-def holds(site: Site, figures: Figures, chance: float, verdict: Verdict) -> tuple[str, ...]:
+def holds(site: Site, figures: Figures, chance: float, verdict: Verdict, doubt: Doubt | None) -> tuple[str, ...]:
     """For a night with a window: how the air keeps to the ceiling, and how likely that is."""
     margin = show_difference(site.limits.ceiling_c - figures.peak_c, site.units)
     first = (
@@ -49,9 +50,9 @@ def holds(site: Site, figures: Figures, chance: float, verdict: Verdict) -> tupl
     likely = f"chance that the air stays under your ceiling: {percent(chance)}"
     if verdict is Verdict.NO:
         first, likely = f"{likely}; at least {percent(site.borderline_chance)} is wanted", first
-    elif verdict is Verdict.BORDERLINE:
+    elif verdict is Verdict.BORDERLINE and chance < site.good_chance:
         likely = f"{likely}; {percent(site.good_chance)} would make it good"
-    return (first, likely, *_notes(site, figures))
+    return (first, likely, *([doubt] if doubt else []), *_notes(site, figures))
 
 
 def misses(site: Site, weather: Weather, figures: Figures | None) -> tuple[str, ...]:

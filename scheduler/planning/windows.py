@@ -67,6 +67,10 @@ class Smokes:
             found = np.where(inside, np.fmin(found, lift), found)
         return found
 
+    def __or__(self, other: Smokes) -> Smokes:
+        """Those of either."""
+        return Smokes(self.duration_s, tuple(sorted({*self.stretches, *other.stretches}, key=lambda s: s.start)))
+
     def between(self, start: float, end: float) -> Smokes:
         """Those lit in [start, end]."""
         cut = (Stretch(max(s.start, start), min(s.end, end), s.lift) for s in self.stretches)
