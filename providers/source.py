@@ -1,102 +1,78 @@
-"""Ask one source for a forecast: a service by its name, a table by its file, or the invented sample."""
+"""Ask for a forecast: of a service by its name, of a table by its file, or of the invented sample."""
 
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
-from datetime import UTC, datetime
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from providers.errors import UnknownSource
+from providers.services import (
+    SERVICES,
+    Asked,
+    Place,
+    address,
+    ask,
+    first_good,
+    hurried,
+    in_order,
+    not_asked,
+    polite_client,
+)
 
 if TYPE_CHECKING:
-    from zoneinfo import ZoneInfo
+    from datetime import datetime
 
     from providers.forecast import Forecast
     from providers.places import Place as FoundPlace
-    from providers.polite_http import PoliteClient
 
-SERVICES = ("open-meteo",)
 SAMPLE = "sample"
-DEFAULT = "open-meteo"
 
-ADDRESSES = {
-    "forecast": "SMOKENIGHT_OPEN_METEO_URL",
-    "ensemble": "SMOKENIGHT_OPEN_METEO_ENSEMBLE_URL",
-    "places": "SMOKENIGHT_PLACES_URL",
-}
-"""Environment variables that put another address in the place of a service's own."""
+__all__ = ["Asked", "Place", "ask_each", "find_places", "get_forecast", "looks_like_a_file", "second_opinions"]
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
-    """Where weather is wanted, and who asks."""
+def get_forecast(source: str | None, place: Place, now: datetime, *, only: bool = False) -> Forecast:
+    """A forecast from the named source; None takes the first service.
 
-    latitude_deg: float
-    longitude_deg: float
-    elevation_m: float | None
-    zone: ZoneInfo
-    contact: str | None
-
-
-def get_forecast(source: str | None, place: Place, now: datetime) -> Forecast:
-    """A forecast from the named source; None takes the default service.
-
-    Raises BadTable for a table that cannot be read, UnknownSource for a name that is none, and another WeatherError
-    where a service gives no forecast.
+    only: ask no other service where the named one fails.  Raises BadTable for a table that cannot be read,
+    UnknownSource for a name that is none, and another WeatherError where there is no forecast to be had.
     """
-    chosen = DEFAULT if source is None else source
-    if chosen == SAMPLE:
+    if source == SAMPLE:
         from providers.sample import sample_forecast
 
         return sample_forecast(now, zone=place.zone, latitude_deg=place.latitude_deg, longitude_deg=place.longitude_deg)
-    if chosen in SERVICES:
-        from providers import open_meteo
-
-        return open_meteo.forecast(
-            client(place.contact),
-            latitude_deg=place.latitude_deg,
-            longitude_deg=place.longitude_deg,
-            elevation_m=place.elevation_m,
-            ensemble=False,
-            url=address("forecast", open_meteo.FORECAST_URL),
-        )
-    if not looks_like_a_file(chosen):
-        raise UnknownSource(f"weather {chosen!r} is not known; {_nearest(chosen)}, or a table of hours (FILE.csv)")
+    if source is None or source in SERVICES:
+        services = in_order(source, place)
+        return first_good(services[:1] if only else services, polite_client(place.contact), place, now)
+    if not looks_like_a_file(source):
+        raise UnknownSource(f"weather {source!r} is not known; {_nearest(source)}, or a table of hours (FILE.csv)")
     from providers.table import read_table
 
-    return read_table(Path(chosen), fetched_at=now)
+    return read_table(Path(source), fetched_at=now)
+
+
+def second_opinions(made: Forecast, place: Place) -> tuple[Forecast, ...]:
+    """What the other services that cover a place say; those that do not answer are left out."""
+    if made.source not in SERVICES:
+        return ()
+    client = hurried(polite_client(place.contact))
+    others = [one for one in in_order(None, place) if one.name != made.source]
+    return tuple(asked.forecast for one in others if (asked := ask(one, client, place)).forecast is not None)
+
+
+def ask_each(first: str | None, place: Place) -> tuple[Asked, ...]:
+    """What comes of asking every service, in the order in which they are tried; last those not asked, and why."""
+    client, order = polite_client(place.contact), in_order(first, place)
+    rest = (one for one in SERVICES.values() if one not in order)
+    return (*(ask(one, client, place) for one in order), *(not_asked(one, place) for one in rest))
 
 
 def find_places(name: str, contact: str | None) -> list[FoundPlace]:
     """Places of that name, from the weather service's open geocoder."""
     from providers import places
 
-    return places.search_places(name, client(contact), url=address("places", places.URL))
-
-
-def client(contact: str | None) -> PoliteClient:
-    """The one client that talks to services, with this machine's clock and cache folder."""
-    from importlib.metadata import version
-    from random import SystemRandom
-
-    from platformdirs import user_cache_path
-
-    from providers.polite_http import PoliteClient, identity
-
-    return PoliteClient(
-        identity=identity(version("smokenight"), contact),
-        cache_folder=user_cache_path("smokenight", appauthor=False) / "weather",
-        clock=lambda: datetime.now(UTC),
-        rng=SystemRandom(),
-    )
-
-
-def address(what: str, usual: str) -> str:
-    """The address of a service: its own, unless the environment names another."""
-    return os.environ.get(ADDRESSES[what]) or usual
+    return places.search_places(name, polite_client(contact), url=address("open-meteo places", places.URL))
 
 
 def looks_like_a_file(name: str) -> bool:

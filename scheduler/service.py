@@ -13,6 +13,7 @@ from scheduler.planning.chain import Chain
 from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
 from scheduler.planning.limits import read_weather
 from scheduler.planning.nights import Search, find_nights
+from scheduler.planning.opinions import with_opinion
 from scheduler.planning.plan import Choice, choose_night, earliest_steps
 from scheduler.planning.spread import spread_of
 
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from scheduler.household.process import Process
     from scheduler.household.site import Site
     from scheduler.planning.answers import Night, PlannedStep
+    from scheduler.planning.windows import Smokes
 
 FOLLOW_UP_S = 40 * 24 * HOUR_S
 """How far past the last hour of the forecast steps may lie (drying before, ash after)."""
@@ -38,6 +40,8 @@ class Question:
     batch: Batch
     forecast: Forecast
     now: datetime
+    second_opinions: tuple[Forecast, ...] = ()
+    """What other services say of the same place; they decide nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,5 +77,15 @@ def _chain(question: Question) -> Chain:
 
 def _nights(question: Question, chain: Chain) -> tuple[Night, ...]:
     """Search the forecast."""
-    weather = read_weather(question.forecast)
-    return find_nights(Search(question.site, weather, spread_of(weather), chain.smokes(), chain.now))
+    smokes = chain.smokes()
+    nights = _search(question, question.forecast, smokes, chain.now)
+    for other in question.second_opinions:
+        theirs = _search(question, other, smokes, chain.now)
+        nights = with_opinion(nights, theirs, question.forecast.source, other.source)
+    return nights
+
+
+def _search(question: Question, forecast: Forecast, smokes: Smokes, now: float) -> tuple[Night, ...]:
+    """Nights by one forecast."""
+    weather = read_weather(forecast)
+    return find_nights(Search(question.site, weather, spread_of(weather), smokes, now))

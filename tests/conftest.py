@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import pytest
 from fake_time import FakeTime
+from hypothesis import settings
 from loopback import WeatherServer, json_page
 
 from providers.polite_http import Limits, PoliteClient
@@ -18,6 +19,10 @@ from providers.polite_http import Limits, PoliteClient
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
+
+# A slow machine is no failure: how long an example takes decides nothing.
+settings.register_profile("patient", deadline=None)
+settings.load_profile("patient")
 
 IDENTITY = "smokenight/0 (cook@example.org)"
 QUICK = Limits(connect_s=5.0, read_s=5.0, total_s=30.0)

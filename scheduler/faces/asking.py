@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from providers.forecast import Forecast
+    from providers.source import Place
     from scheduler.household.process import Process
     from scheduler.service import Question
 
@@ -38,7 +39,7 @@ SAMPLE_BATCH = Batch(name="sample batch", weight_g=1300.0)
 SiteFile = Annotated[Path | None, typer.Option("--site", help="Site file; else the one that `setup` made.")]
 Sample = Annotated[bool, typer.Option("--sample", help="An invented site and invented weather: no file, no network.")]
 Weather = Annotated[
-    str | None, typer.Option("--weather", help="open-meteo, sample, or a table of hours (FILE.csv, FILE.csv.gz).")
+    str | None, typer.Option("--weather", help="open-meteo, us-nws, met-norway, sample, or a table (FILE.csv).")
 ]
 Now = Annotated[
     str | None, typer.Option("--now", help="The moment to answer for, such as 2026-10-17T14:00; else this one.")
@@ -88,11 +89,24 @@ def question(flags: Flags, said: BatchFlags) -> Question:
     """Everything a question needs, read, fetched and checked; raises the errors that commands turn into one line."""
     from scheduler.service import Question
 
-    site = site_of(flags)
-    now = moment(flags.now, site.zone, "--now") if flags.now is not None else datetime.now(UTC)
+    site, now = site_and_moment(flags)
     batch = batch_of(said, site.zone, sample=flags.sample)
     process = process_of(flags, batch.food)
-    return Question(site, process, batch, forecast_of(flags, site, now), now)
+    forecast, others = forecasts_of(flags, site, now)
+    return Question(site, process, batch, forecast, now, others)
+
+
+def site_and_moment(flags: Flags) -> tuple[Site, datetime]:
+    """The site, and the moment to answer for."""
+    site = site_of(flags)
+    return site, moment(flags.now, site.zone, "--now") if flags.now is not None else datetime.now(UTC)
+
+
+def preferred(site: Site) -> str | None:
+    """The weather service that the site names, if it names one."""
+    from providers.services import SERVICES
+
+    return site.weather if site.weather in SERVICES else None
 
 
 def site_of(flags: Flags) -> Site:
@@ -181,10 +195,20 @@ def _from_site(flags: Flags, site: Site) -> str | None:
     return str((flags.site if flags.site is not None else default_site_path()).parent / site.weather)
 
 
-def forecast_of(flags: Flags, site: Site, now: datetime) -> Forecast:
-    """The weather: from the flag, else as the site says, else the default service."""
-    from providers.source import Place, get_forecast
+def forecasts_of(flags: Flags, site: Site, now: datetime) -> tuple[Forecast, tuple[Forecast, ...]]:
+    """The weather, and second opinions: one source where a flag names it, else as the site says, or the default."""
+    from providers.source import get_forecast, second_opinions
 
-    chosen = flags.weather if flags.weather is not None else "sample" if flags.sample else _from_site(flags, site)
-    place = Place(site.latitude_deg, site.longitude_deg, site.elevation_m, site.zone, site.contact)
-    return get_forecast(chosen, place, now)
+    place = place_of(site)
+    if flags.weather is not None or flags.sample:
+        source = "sample" if flags.weather is None else flags.weather
+        return get_forecast(source, place, now, only=True), ()
+    forecast = get_forecast(_from_site(flags, site), place, now)
+    return forecast, second_opinions(forecast, place)
+
+
+def place_of(site: Site) -> Place:
+    """What the weather is told of a site."""
+    from providers.source import Place
+
+    return Place(site.latitude_deg, site.longitude_deg, site.elevation_m, site.zone, site.contact)

@@ -104,6 +104,26 @@ def nights(
 
 
 @app.command()
+def weather(
+    site: asking.SiteFile = None,
+    sample: asking.Sample = False,
+    now: asking.Now = None,
+) -> None:
+    """Every weather service for your site: reachable, how new, how far ahead, with which spread.
+
+    They are tried in this order; the first with a fresh forecast answers.
+    """
+    from providers.source import ask_each
+    from scheduler.faces.weather_report import weather_report
+
+    place, moment = asking.site_and_moment(Flags(site, sample, None, now))
+    asked = ask_each(asking.preferred(place), asking.place_of(place))
+    say(weather_report(asked, place, moment, width=width(), colour=colour()))
+    if not any(one.forecast is not None for one in asked):
+        raise typer.Exit(NO_WEATHER)
+
+
+@app.command()
 def calendar(
     out: Annotated[Path, typer.Argument(help="The calendar file to write, such as smoke.ics.", metavar="OUT.ics")],
     site: asking.SiteFile = None,

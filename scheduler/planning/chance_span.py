@@ -26,6 +26,10 @@ LOOK_BESIDE_S = 2.0
 """How far beside a jump the chance is looked at: more than the second within which an hour counts as the lift."""
 
 
+SECTIONS = 8
+"""Parts that a stretch is cut into at each round of the search for its end: one call for many looks is cheaper."""
+
+
 def span_of_chance(chances: ChancesOf, needed: float, light: float, piece: Piece, marks: Floats) -> Piece:
     """Ends of the stretch around the lighting, inside the piece, in which the chance is at least `needed`.
 
@@ -42,11 +46,10 @@ def span_of_chance(chances: ChancesOf, needed: float, light: float, piece: Piece
 def _edge(chances: ChancesOf, needed: float, enough: float, short: float) -> float:
     """The last lighting with enough chance between one that has it and one that falls short, to the second."""
     while abs(short - enough) > 1.0:
-        middle = (enough + short) / 2.0
-        if chances(np.array([middle]))[0] >= needed:
-            enough = middle
-        else:
-            short = middle
+        between = np.linspace(enough, short, SECTIONS + 1)
+        falls = np.append(chances(between[1:-1]) < needed, True)
+        first = int(np.argmax(falls))
+        enough, short = float(between[first]), float(between[first + 1])
     return enough
 
 
@@ -59,9 +62,15 @@ def marks_of(samples: Floats, held: Smokes, piece: Piece) -> Floats:
     lighting passes the lift, hence a look on both sides.  An ensemble's chance is only nearly so.
     """
     lifts = np.array([one.lift for one in held.stretches if one.lift is not None])
-    residues = np.unique(np.concatenate([samples, samples - held.duration_s, lifts]) % HOUR_S)
-    hours = np.arange(np.floor(piece[0] / HOUR_S), piece[1] / HOUR_S + 1.0) * HOUR_S
-    edges = [edge for one in held.stretches for edge in (one.start, one.end)]
-    at = np.concatenate([(hours[:, None] + residues).ravel(), edges, np.arange(piece[0], piece[1], SCAN_S)])
-    looks = np.unique(np.concatenate([at - LOOK_BESIDE_S, at, at + LOOK_BESIDE_S]))
+    edges = np.array([edge for one in held.stretches for edge in (one.start, one.end)])
+    bends = _every_hour(np.concatenate([samples, samples - held.duration_s]), piece)
+    jumps = np.concatenate([_every_hour(lifts, piece), edges])
+    scan = np.arange(piece[0], piece[1], SCAN_S)
+    looks = np.unique(np.concatenate([bends, jumps - LOOK_BESIDE_S, jumps, jumps + LOOK_BESIDE_S, scan]))
     return looks[(looks > piece[0]) & (looks < piece[1])]
+
+
+def _every_hour(instants: Floats, piece: Piece) -> Floats:
+    """Instants that lie whole hours from any of these, all over the piece."""
+    hours = np.arange(np.floor(piece[0] / HOUR_S), piece[1] / HOUR_S + 1.0) * HOUR_S
+    return np.asarray((hours[:, None] + np.unique(instants % HOUR_S)).ravel())

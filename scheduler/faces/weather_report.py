@@ -1,0 +1,77 @@
+"""Every weather service: whether it can be reached, how new its forecast is, how far and how finely it reaches."""
+
+from __future__ import annotations
+
+from datetime import UTC, timedelta
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from scheduler.faces.terminal import Page
+from scheduler.faces.wording import long_span, one_line, plural, sentence, when
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from providers.forecast import Forecast
+    from providers.source import Asked
+    from scheduler.household.site import Site
+
+HOUR = timedelta(hours=1)
+
+
+def weather_report(asked: Sequence[Asked], site: Site, now: datetime, *, width: int, colour: bool) -> str:
+    """The services in the order in which they are tried, those that were not asked last."""
+    page = Page.of(width, colour=colour)
+    answered = [one for one in asked if one.forecast is not None]
+    first = f"{answered[0].name} answers first" if answered else "No service answers"
+    page.say(f"{first}; {len(answered)} of {plural(len(asked), 'service')} can be reached.", style="strong")
+    page.say(f"For {one_line(site.name)}.")
+    for place, one in enumerate(asked, 1):
+        page.heading(f"{place}  {one.name}")
+        if one.forecast is None:
+            page.say(f"  {one_line(str(one.error))}", rest="  ", style="no")
+        else:
+            for name, fact in facts(one.forecast, site, now):
+                page.say(f"  {name:<8}{fact}", rest=" " * 10)
+    return "\n".join(page.lines)
+
+
+def facts(forecast: Forecast, site: Site, now: datetime) -> list[tuple[str, str]]:
+    """Name and value of what is told of one forecast."""
+    age = long_span(max(forecast.age(now), timedelta(0)) / HOUR)
+    fresh = "not said" if forecast.fresh_until is None else f"until {when(forecast.fresh_until, site.zone)}"
+    return [
+        ("made", f"{when(forecast.issued_at, site.zone)}, {age} ago"),
+        ("fresh", f"{fresh}{', out of date' if forecast.is_stale(now) else ''}"),
+        ("steps", _steps(forecast)),
+        ("reaches", _reach(forecast, site, now)),
+        ("spread", _spread(forecast)),
+        ("height", "not said" if forecast.elevation_m is None else f"for {forecast.elevation_m:.0f} m"),
+        *(("note", sentence(one_line(note))) for note in forecast.notes),
+        ("credit", f"{one_line(forecast.credit.text)} ({one_line(forecast.credit.link)})"),
+    ]
+
+
+def _steps(forecast: Forecast) -> str:
+    """Lengths of the steps of the air, in the order in which they come."""
+    stamps = forecast.hourly.index[forecast.hourly["air_c"].notna()]
+    lengths = [round((b - a) / HOUR, 1) for a, b in pairwise(stamps)]
+    seen = list(dict.fromkeys(lengths))
+    return " then ".join(f"{length:g} h" for length in seen) if seen else "one reading"
+
+
+def _reach(forecast: Forecast, site: Site, now: datetime) -> str:
+    """The last known air, and how far ahead that is."""
+    known = forecast.hourly.index[forecast.hourly["air_c"].notna()]
+    last = known[-1].to_pydatetime().astimezone(UTC)
+    return f"{when(last, site.zone)}, {max((last - now) / HOUR / 24, 0.0):.1f} days ahead"
+
+
+def _spread(forecast: Forecast) -> str:
+    """Where a chance would come from."""
+    if forecast.members is not None:
+        return f"{len(forecast.members.columns)} ensemble members"
+    if "air_p10_c" in forecast.hourly and forecast.hourly["air_p10_c"].notna().any():
+        return "percentiles of the air"
+    return "none; the usual error of forecasts is taken"
