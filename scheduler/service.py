@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from scheduler.planning.chain import Chain
 from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
 from scheduler.planning.limits import read_weather
-from scheduler.planning.nights import Search, find_nights
+from scheduler.planning.nights import OLDEST, Search, find_nights
 from scheduler.planning.opinions import with_opinion
 from scheduler.planning.plan import Choice, choose_night, earliest_steps
 from scheduler.planning.spread import spread_of
@@ -76,10 +76,10 @@ def _chain(question: Question) -> Chain:
 
 
 def _nights(question: Question, chain: Chain) -> tuple[Night, ...]:
-    """Search the forecast."""
+    """Search the forecast; a second opinion that is too old to decide a night is none."""
     smokes = chain.smokes()
     nights = _search(question, question.forecast, smokes, chain.now)
-    for other in question.second_opinions:
+    for other in (one for one in question.second_opinions if one.age(question.now) <= OLDEST):
         theirs = _search(question, other, smokes, chain.now)
         nights = with_opinion(nights, theirs, question.forecast.source, other.source)
     return nights
