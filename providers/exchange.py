@@ -1,7 +1,7 @@
 """One question and its reply over HTTP, bounded in tries, time, size and redirects.
 
 urllib3's ``Retry`` counts the tries and grows the pauses.  It does not run inside the connection pool, because
-a body that breaks off while it is streamed must count as well, and pause and chance are arguments here.
+a body that falls silent while it is streamed must count as well, and pause and chance are arguments here.
 """
 
 from __future__ import annotations

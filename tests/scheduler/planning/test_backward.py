@@ -24,7 +24,6 @@ from scheduler.planning.backward import Infeasible, Tree
 from scheduler.planning.spans import ALWAYS, Spans
 
 if TYPE_CHECKING:
-
     from scheduler.planning.backward import Link
 
 
