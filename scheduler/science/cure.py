@@ -35,11 +35,12 @@ WATER_G_PER_100_G: dict[str, float] = {
     "chinook salmon": 71.64,
     "sockeye salmon": 72.54,
     "coho salmon, wild": 72.66,
+    "pink salmon": 75.52,
 }
 """Raw fish, USDA National Nutrient Database SR28 (values read in a public copy of its tables)."""
 
 WETTEST = max(WATER_G_PER_100_G, key=WATER_G_PER_100_G.__getitem__)
-"""The cautious row for a fish that is not listed: more water asks for more salt."""
+"""The cautious row for a fish that is not listed, trout among them: more water asks for more salt."""
 
 
 @dataclass(frozen=True, slots=True)
