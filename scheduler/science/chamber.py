@@ -33,6 +33,9 @@ LIMIT_C = (LIMIT_F - 32.0) / 1.8
 NOTE_C = 30.0
 """Cold smoking is under 30 °C as a Norwegian food research institute defines it (Nofima, smoking; read)."""
 
+HUMID_PCT = 75.0
+"""Cold smoking needs air that is not more humid: University of Alaska Fairbanks Extension (read second hand)."""
+
 Material = Literal["metal", "cardboard", "wood"]
 
 WALL_W_M2_K: dict[Material, float] = {"metal": 4.5, "cardboard": 4.0, "wood": 3.0}

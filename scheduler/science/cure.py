@@ -7,9 +7,12 @@ is never worked out from the recipe, it is unknown until measured.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
+
+from scheduler.science.hazards import NO_NITRITE as NO_NITRITE
 
 WPS_LEAST_PCT = 3.5
 """Salt in the water phase of smoked fish, with refrigeration: read in the Torry research station's note x5902e (FAO)
@@ -18,14 +21,12 @@ and in a summary of the UK FSA's guidance on vacuum packing; below the 5 % at wh
 THICKEST_MM = 25.0
 """About the inch that University of Alaska Fairbanks Extension, Smoking Fish at Home, gives (read second hand)."""
 
+INCH_OVER_MM = 0.4
+"""Until there, a piece of one inch is not over it."""
+
 SALT_SLOW_M2_S, SALT_FAST_M2_S = 1e-11, 1e-10
 """Apparent diffusion of dry salt into fish fillets from the flesh side: J. Cookery Sci. Japan 25(4):283, 1992 (abstract
 read).  Through the skin it is far slower, so a fillet on its skin takes salt from one side."""
-
-NO_NITRITE = (
-    "Nitrite is not worked out here: a slip of a gram is dangerous, and what the law allows is for licensed plants and"
-    " a few kinds of fish (21 CFR 172.175)."
-)
 
 WATER_G_PER_100_G: dict[str, float] = {
     "Atlantic salmon, farmed": 64.89,
@@ -41,6 +42,36 @@ WATER_G_PER_100_G: dict[str, float] = {
 
 WETTEST = max(WATER_G_PER_100_G, key=WATER_G_PER_100_G.__getitem__)
 """The cautious row for a fish that is not listed, trout among them: more water asks for more salt."""
+
+
+OTHER_NAMES = {"king": "chinook"}
+"""One fish by two names (from memory), so that the wetter of its rows is found by either."""
+
+PUBLISHED_LOSS_PCT = (16.0, 18.0)
+"""Salting and smoking together, medium cure: Torry Research Station (FAO x5886e), Smoked salmon (read second hand)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Water:
+    """Water of a raw fish, and how it was found."""
+
+    row: str
+    pct: float
+    matches: int
+    """Rows that the fish's name may mean, the wettest of which this is; 0 where none, and it is the wettest of all."""
+
+
+def water_of(food: str) -> Water:
+    """The wettest row that bears every word of the food's name; more water asks for more salt."""
+    wanted = re.findall("[a-z]+", food.lower())
+    rows = [row for row in WATER_G_PER_100_G if wanted and all(_bears(row, word) for word in wanted)]
+    row = max(rows, key=WATER_G_PER_100_G.__getitem__) if rows else WETTEST
+    return Water(row, WATER_G_PER_100_G[row], len(rows))
+
+
+def _bears(row: str, word: str) -> bool:
+    words = re.findall("[a-z]+", row.lower())
+    return word in words or OTHER_NAMES.get(word) in words
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +198,7 @@ def salt_uptake(hours: float, thickness_mm: float, diffusion_m2_s: float) -> Upt
 
 def thickness_warning(thickness_mm: float, hours: float) -> str | None:
     """What to say of a piece too thick for its cure; None for one that is not."""
-    if thickness_mm <= THICKEST_MM:
+    if thickness_mm <= THICKEST_MM + INCH_OVER_MM:
         return None
     far = salt_uptake(hours, thickness_mm, SALT_FAST_M2_S).far_side
     return (

@@ -26,6 +26,13 @@ LEAST_HEAT_MJ_KG, USUAL_HEAT_MJ_KG, MOST_HEAT_MJ_KG = 6.0, 8.0, 12.0
 """Heat given off per kg of dry sawdust burnt: from memory, after Rein's reviews of smouldering (2009, 2016); the
 usual figure is our estimate.  The rest of wood's 19 MJ/kg leaves as carbon monoxide, tar and char."""
 
+CALM_MS = 0.3
+"""Under this no wind is felt: Beaufort 0, from memory."""
+STRONG_MS = 10.8
+"""From here on a wind is called strong: Beaufort 6, from memory.  That it matters for a tray is our judgement: in a
+channel of smouldering wood the fire died under 0.09 m/s of air over it and tended to flame at 0.22 (Ohlemiller 1991,
+Combustion and Flame; read in summary), and what a chamber lets through of a wind is not known."""
+
 KJ_PER_G_H_TO_W = 1.0 / 3.6
 
 

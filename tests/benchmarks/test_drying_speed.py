@@ -1,4 +1,4 @@
-"""Sixteen days of hourly weather over a thousand sites: one call for all must beat a call for each many times over."""
+"""Sixteen days of hourly weather: a thousand sites in one call, and every start of one site's forecast."""
 
 from __future__ import annotations
 
@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from drying_builders import WAIT, drying_site, forecast
+from measure import seconds, tell
 
+from scheduler.planning.drying_spell import drying_spell
 from scheduler.science import drying
 from scheduler.science.open_air import Places, Readings, layer_weather
 
@@ -62,3 +65,21 @@ def test_a_thousand_sites_at_once_cost_less_than_fifty_one_by_one() -> None:
     together = quickest(dry(SITES), 3)
     alone = quickest(dry(1), ALONE)
     assert together < 50.0 * alone, f"{together:.3f} s together, {alone:.4f} s alone"
+
+
+@pytest.mark.benchmark
+def test_a_thousand_sites_against_one_numpy_pass_over_the_same_hours() -> None:
+    """The pass is one `numpy.sin` of as many numbers: the height of the sun alone takes two."""
+    numbers = np.random.default_rng(1).normal(size=(STEPS, SITES))
+    ratio = quickest(dry(SITES), 3) / seconds(lambda: np.sin(numbers), 3)
+    tell("drying of 1,000 sites over 16 days / one numpy.sin over their hours", ratio, "at most 60")
+    assert ratio < 120.0
+
+
+@pytest.mark.benchmark
+def test_every_start_of_one_forecast_against_one_layer_of_it() -> None:
+    """What a plan asks: each hour of 16 days as the moment of spreading, with its range."""
+    site, made = drying_site(), forecast()
+    ratio = quickest(lambda: drying_spell(made, site, WAIT), 5) / quickest(dry(1), ALONE)
+    tell("ready times of every start with their range / one layer alone", ratio, "at most 3")
+    assert ratio < 6.0

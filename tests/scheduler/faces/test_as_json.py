@@ -17,7 +17,7 @@ ASKED = ["as_of", "site", "forecast"]
 FORECAST = ["source", "issued_at", "fetched_at", "stale", "attribution"]
 NIGHT = ["date", "verdict", "reasons", "light_earliest", "light_best", "light_latest", "lift", "duration_h", "peak_c",
          "peak_at", "low_c", "ceiling_c", "margin_c", "chance", "rain_mm", "gust_ms", "dewpoint_max_c"]  # fmt: skip
-PLAN = ["batch", "night", "steps", "sawdust_g", "salt_g", "sugar_g", "cautions"]
+PLAN = ["batch", "night", "steps", "sawdust_g", "salt_g", "sugar_g", "drying", "cautions"]
 STEP = ["name", "at", "earliest", "latest", "spans", "hands_on_min", "done", "note"]
 
 
@@ -115,7 +115,9 @@ def test_a_step_behind_is_done_and_has_no_leeway():
 def test_cautions_are_sentences():
     plan = answer("good").choice.plan
     told = plan_json(plan, SITE.zone)["cautions"]
-    assert told == [CAUTIONS[key].text for key in answer("good").question.process.cautions]
+    *general, freezing = told
+    assert general == [CAUTIONS[key].text for key in answer("good").question.process.cautions]
+    assert freezing.startswith("Freezing against parasites: met by 7 days at −20 °C")
 
 
 def test_without_a_plan_the_reasons_say_what_each_night_fails_on():

@@ -29,7 +29,7 @@ from planning_builders import (
 from planning_minutes import DAYS_TO_1970, Minutes, runs
 
 from scheduler.household.process import ANCHOR, Process, Step, Wait
-from scheduler.household.site import ClockRange, Limits, Site
+from scheduler.household.site import Chamber, ClockRange, Limits, Site, Tray
 from scheduler.planning.answers import Night, Verdict
 from scheduler.planning.limits import read_weather
 from scheduler.planning.spans import Spans
@@ -127,6 +127,8 @@ def scenes(draw: st.DrawFn, *, unknown: bool = True) -> Scene:
             floor_c=draw(st.sampled_from([-40.0, -40.0, 9.0])),
             rain_mm_per_h=draw(st.sampled_from([None, 0.7, 1.0])),
         ),
+        tray=Tray(fronts=draw(st.sampled_from([1, 2]))),
+        chamber=Chamber(rise_k=draw(st.sampled_from([None, None, 0.0, 18.0]))),
     )
     return Scene(
         site=site,
@@ -294,7 +296,8 @@ def assert_is_of(night: Night, truth: Minutes, held: set[int]) -> None:
     assert early <= best <= late
     assert lift == truth.lift_of(int(best))
     assert night.peak_c == pytest.approx(truth.peak_c(int(best)), abs=1e-6)
-    assert night.margin_c == pytest.approx(truth.site.limits.ceiling_c - truth.peak_c(int(best)), abs=1e-6)
+    assert night.ceiling_c == pytest.approx(truth.ceiling_c, abs=1e-9)
+    assert night.margin_c == pytest.approx(truth.ceiling_c - truth.peak_c(int(best)), abs=1e-6)
     slope = np.nanmax(truth.air[0] - truth.air[1])
     assert truth.peak_c(int(best)) <= min(truth.peak_c(m) for m in held) + slope + 1e-6
 
@@ -335,6 +338,10 @@ def moved(night: Night, on: timedelta) -> Night:
     changed = {name: value + on for name, value in values.items() if isinstance(value, date)}
     if spans["looked_at"] is not None:
         changed["looked_at"] = tuple(t + on for t in spans["looked_at"])
+    chamber = values["chamber"]
+    if chamber is not None:
+        moments = {"peak_at": chamber.peak_at + on, "humidity_at": chamber.humidity_at + on}
+        changed["chamber"] = replace(chamber, **moments)
     changed["other_spans"] = tuple((a + on, b + on) for a, b in spans["other_spans"])
     return replace(night, **changed)
 
