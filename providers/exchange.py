@@ -1,7 +1,7 @@
 """One question and its reply over HTTP, bounded in tries, time, size and redirects.
 
 urllib3's ``Retry`` counts the tries and grows the pauses.  It does not run inside the connection pool, because
-a body that breaks off while it is streamed must count as well, and pause and chance are arguments here.
+a body that falls silent while it is streamed must count as well, and pause and chance are arguments here.
 """
 
 from __future__ import annotations
@@ -175,27 +175,30 @@ class Exchange:
         raise BadPayload(f"{sentence}, which is no answer to what we asked")
 
     def _no_secure_connection(self, error: Exception) -> Exception:
-        """A certificate that does not hold stays so; anything else about the encryption may pass."""
+        """A certificate that does not hold, or anything else about the encryption."""
         for link in _chain(error):
             if isinstance(link, ssl.SSLCertVerificationError):
                 return Unreachable(f"{self.source} cannot be trusted: {link.verify_message}")
-        return _Passing(Unreachable(f"{self.source} could not be reached: no secure connection was made"))
+        return Unreachable(f"{self.source} could not be reached: no secure connection was made")
 
     def _in_words(self, error: Exception) -> Exception:
-        """What kept the reply from us, as an error or as trouble that may pass."""
+        """What kept the reply from us: silence as trouble that may pass, anything else as an error.
+
+        A machine that is not there, or breaks off, is not asked again: another service or an earlier answer is nearer.
+        """
         name, limits = self.source, self.limits
         if isinstance(error, requests.exceptions.SSLError):
             return self._no_secure_connection(error)
         if isinstance(error, requests.exceptions.ContentDecodingError):
             return BadPayload(f"{name}: the answer cannot be unpacked")
         if isinstance(error, requests.exceptions.ChunkedEncodingError):
-            return _Passing(BadPayload(f"{name}: the answer is cut short"))
+            return BadPayload(f"{name}: the answer is cut short")
         if isinstance(error, requests.exceptions.ConnectTimeout):
             return _Passing(Unreachable(f"{name} could not be reached within {limits.connect_s:g} s"))
         if isinstance(error, requests.exceptions.ReadTimeout) or _holds(error, ReadTimeoutError):
             return _Passing(Unreachable(f"{name} was silent for {limits.read_s:g} s"))
         if isinstance(error, requests.exceptions.ConnectionError):
-            return _Passing(Unreachable(f"{name} could not be reached: {_cause(error)}"))
+            return Unreachable(f"{name} could not be reached: {_cause(error)}")
         return Unreachable(f"{name} could not be asked: {_cause(error)}")
 
 

@@ -148,7 +148,8 @@ def forecast(
 ) -> Forecast:
     """The forecast at a place, with the members of the ensemble where they can be had.
 
-    Raises Unreachable, Refused or BadPayload for the forecast itself; what goes wrong with the ensemble is a note.
+    Raises Unreachable, Refused or BadPayload for the forecast itself; what goes wrong with the ensemble is a note,
+    and it is not waited for as long.
     """
     at: dict[str, Any] = {"latitude_deg": latitude_deg, "longitude_deg": longitude_deg, "elevation_m": elevation_m}
     answer = fetch(client, **at, url=url)
@@ -156,7 +157,7 @@ def forecast(
     if not ensemble:
         return made
     try:
-        spread = fetch_ensemble(client, **at, url=ensemble_url)
+        spread = fetch_ensemble(client.hurried(), **at, url=ensemble_url)
         if made.fetched_at - spread.fetched_at > MEMBERS_KEEP:
             raise BadPayload(f"its members at hand are of {_minute(spread.fetched_at)}, too old for this forecast")
         members = _read_ensemble(spread)

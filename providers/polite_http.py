@@ -128,6 +128,13 @@ class PoliteClient:
     """Seconds of a clock that is never set; it measures the total time limit."""
     limits: Limits = Limits()
 
+    def hurried(self) -> PoliteClient:
+        """The same client for what is asked beside or after something else: a person is waiting."""
+        own = self.limits
+        most = replace(own, connect_s=min(own.connect_s, 5.0), read_s=min(own.read_s, 10.0),
+                       total_s=min(own.total_s, 20.0), retries=min(own.retries, 1))  # fmt: skip
+        return replace(self, limits=most)
+
     def get(
         self,
         url: str,

@@ -148,24 +148,31 @@ def not_asked(service: Service, place: Place) -> Asked:
 def first_good(services: tuple[Service, ...], client: PoliteClient, place: Place, now: datetime) -> Forecast:
     """The forecast of the first service that has a fresh one, else the newest that any of them had.
 
-    A forecast that is not of the first service says why.  Raises the first service's error where none has any.
+    It says which services were passed over for it, and why.  Raises the first service's error where none has any.
     """
     tried: list[Asked] = []
     for service in services:
-        asked = ask(service, client if not tried else hurried(client), place)
+        asked = ask(service, client if not tried else client.hurried(), place)
         if asked.forecast is not None and not asked.forecast.is_stale(now):
             return _with_reasons(asked.forecast, tried)
         tried.append(asked)
     stale = [one.forecast for one in tried if one.forecast is not None]
     if stale:
-        return max(stale, key=lambda made: made.issued_at)
+        newest = max(stale, key=lambda made: made.issued_at)
+        return _with_reasons(newest, [one for one in tried if one.forecast is not newest])
     raise tried[0].error or Unreachable(f"{tried[0].name} gave no forecast")
 
 
-def _with_reasons(made: Forecast, tried: list[Asked]) -> Forecast:
+def _with_reasons(made: Forecast, passed: list[Asked]) -> Forecast:
     """Say which services were passed over, and why."""
-    passed = [f"{one.name} was passed over: {one.error or 'it has nothing newer than an old answer'}" for one in tried]
-    return replace(made, notes=(*passed, *made.notes))
+    return replace(made, notes=(*(f"{one.name} was passed over: {_why_passed(one)}" for one in passed), *made.notes))
+
+
+def _why_passed(one: Asked) -> str:
+    """Its error, or how old the best is that it has."""
+    if one.forecast is None:
+        return str(one.error)
+    return f"it has nothing newer than its forecast of {one.forecast.issued_at:%Y-%m-%d %H:%M} UTC"
 
 
 def _height_notes(made: Forecast, place: Place) -> tuple[str, ...]:
@@ -183,13 +190,6 @@ def _height_notes(made: Forecast, place: Place) -> tuple[str, ...]:
     if abs(above_m) < COMPLEX_HEIGHT_M:
         return (note,)
     return (note, "in such terrain valleys hold cold air and slopes shed it: trust your own thermometer more than this")
-
-
-def hurried(client: PoliteClient) -> PoliteClient:
-    """The same client for a service that is asked beside or after another: a person is waiting."""
-    from providers.polite_http import Limits
-
-    return replace(client, limits=Limits(connect_s=5.0, read_s=10.0, total_s=20.0, retries=1))
 
 
 def polite_client(contact: str | None) -> PoliteClient:

@@ -15,7 +15,6 @@ from providers.services import (
     address,
     ask,
     first_good,
-    hurried,
     in_order,
     not_asked,
     polite_client,
@@ -53,19 +52,20 @@ def get_forecast(source: str | None, place: Place, now: datetime, *, only: bool 
 
 
 def second_opinions(made: Forecast, place: Place) -> tuple[Forecast, ...]:
-    """What the other services that cover a place say; those that do not answer are left out."""
+    """What the other services that cover a place say; those that have nothing fresh are left out."""
     if made.source not in SERVICES:
         return ()
-    client = hurried(polite_client(place.contact))
-    others = [one for one in in_order(None, place) if one.name != made.source]
-    return tuple(asked.forecast for one in others if (asked := ask(one, client, place)).forecast is not None)
+    client = polite_client(place.contact).hurried()
+    others = [ask(one, client, place).forecast for one in in_order(None, place) if one.name != made.source]
+    return tuple(one for one in others if one is not None and not one.is_stale(client.clock()))
 
 
 def ask_each(first: str | None, place: Place) -> tuple[Asked, ...]:
     """What comes of asking every service, in the order in which they are tried; last those not asked, and why."""
-    client, order = polite_client(place.contact), in_order(first, place)
-    rest = (one for one in SERVICES.values() if one not in order)
-    return (*(ask(one, client, place) for one in order), *(not_asked(one, place) for one in rest))
+    client, (wanted, *others) = polite_client(place.contact), in_order(first, place)
+    rest = (one for one in SERVICES.values() if one not in (wanted, *others))
+    asked = (ask(wanted, client, place), *(ask(one, client.hurried(), place) for one in others))
+    return (*asked, *(not_asked(one, place) for one in rest))
 
 
 def find_places(name: str, contact: str | None) -> list[FoundPlace]:

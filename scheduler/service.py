@@ -134,10 +134,10 @@ def _chain(question: Question) -> Chain:
 
 
 def _nights(question: Question, chain: Chain) -> tuple[Night, ...]:
-    """Search the forecast."""
+    """Search the forecast; a second opinion that is too old to decide a night is none."""
     smokes = chain.smokes()
     nights = _search(question, question.forecast, smokes, chain.now)
-    for other in question.second_opinions:
+    for other in (one for one in question.second_opinions if one.age(question.now) <= OLDEST):
         theirs = _search(question, other, smokes, chain.now)
         nights = with_opinion(nights, theirs, question.forecast.source, other.source)
     return nights

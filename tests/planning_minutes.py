@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     Bools = NDArray[np.bool_]
 
 LONGEST_STEP_MIN = 6 * 60
+COARSE_STEP_MIN = 3 * 60
 SAME_CEILING_C = 0.001
 """60 °F is 15.5556 °C however it was rounded to three digits."""
 
@@ -150,19 +151,56 @@ class Minutes:
         return values[light - self.grid[0] : lift - self.grid[0]]
 
     @cached_property
+    def doubtful(self) -> tuple[list[tuple[int, int]], Bools]:
+        """Periods of which the maximum alone is over the ceiling, in minutes, and the intervals that are in doubt.
+
+        In doubt are those periods, and readings over 3 h apart, in a row, for which nothing says how warm it gets.
+        """
+        maxima_c = np.append(self.forecast.hourly.get("air_max_c", self.samples * np.nan)[:-1], np.nan)
+        length = np.append(np.diff(self.samples), 0)
+        coarse = (length > COARSE_STEP_MIN) & (length <= LONGEST_STEP_MIN)
+        in_a_row = coarse & (np.append(coarse[1:], False) | np.append([False], coarse[:-1]))
+        hot = maxima_c > self.site.limits.ceiling_c + SAME_CEILING_C
+        doubt = np.zeros(len(self.grid) - 1, dtype=bool)
+        for n in np.nonzero(hot | (in_a_row & np.isnan(maxima_c)))[0]:
+            start, end = (max(0, int(self.samples[k] - self.grid[0])) for k in (n, n + 1))
+            doubt[start:end] = True
+        return [(int(self.samples[n]), int(self.samples[n + 1])) for n in np.nonzero(hot)[0]], doubt
+
+    def _holds_a_hot_period(self, light: int) -> bool:
+        lift = self.lift_of(light)
+        assert lift is not None
+        return any(light <= start and end <= lift for start, end in self.doubtful[0])
+
+    @cached_property
     def holding(self) -> set[int]:
-        """Lightings whose window is known to meet every limit."""
+        """Lightings whose window meets every limit at every reading, and holds no period known to be too warm."""
         over, unknown = self.broken
-        return {m for m in self.lightings if not self.window(over | unknown, m).any()}
+        at_readings = {m for m in self.lightings if not self.window(over | unknown, m).any()}
+        return {m for m in at_readings if not self._holds_a_hot_period(m)}
+
+    @cached_property
+    def surely_holding(self) -> set[int]:
+        """Those of them whose window nothing puts in doubt."""
+        return {m for m in self.holding if not self.window(self.doubtful[1], m).any()}
 
     @cached_property
     def perhaps_holding(self) -> set[int]:
         """Lightings whose window is not known to break a limit."""
-        return {m for m in self.lightings if not self.window(self.broken[0], m).any()}
+        at_readings = {m for m in self.lightings if not self.window(self.broken[0], m).any()}
+        return {m for m in at_readings if not self._holds_a_hot_period(m)}
 
     def peak_c(self, light: int) -> float:
-        """Warmest air of a lighting's window."""
+        """Warmest reading of a lighting's window."""
         return float(self.window(self.air[0], light).max())
+
+    def told_peak_c(self, light: int) -> float:
+        """Warmest reading, or warmest maximum of a period that lies wholly in the window."""
+        lift = self.lift_of(light)
+        assert lift is not None
+        maxima_c = self.forecast.hourly.get("air_max_c", self.samples * np.nan)[:-1]
+        whole = (self.samples[:-1] >= light) & (self.samples[1:] <= lift) & ~np.isnan(maxima_c)
+        return max([self.peak_c(light), *np.asarray(maxima_c)[whole]])
 
     def night_of(self, minute: int) -> int:
         """The day, counted from 1970, on whose noon the night of that minute begins."""

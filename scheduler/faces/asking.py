@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 from zoneinfo import ZoneInfo
 
 import typer
@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from scheduler.household.process import Process
     from scheduler.service import Question
 
+T = TypeVar("T")
+
 SAMPLE_SITE = Site(
     name="Alderbeck garden (invented)",
     latitude_deg=45.0,
@@ -36,6 +38,16 @@ SAMPLE_SITE = Site(
 
 SAMPLE_BATCH = Batch(name="sample batch", weight_g=1300.0)
 """What lies in the invented freezer."""
+
+LEAST_G, MOST_G = 1.0, 100_000.0
+"""Our judgement: less or more than that to cure at home is a slip of the unit."""
+
+LONG_AGO = timedelta(days=90)
+"""Our judgement: no fish and no sawdust lies that long in any state that a time is asked for."""
+
+LIKE_THIS = "2026-10-17T14:00"
+FIRST_YEAR, LAST_YEAR = 1900, 2200
+"""Far from the ends of what a calendar can hold."""
 
 SiteFile = Annotated[Path | None, typer.Option("--site", help="Site file; else the one that `setup` made.")]
 Sample = Annotated[bool, typer.Option("--sample", help="An invented site and invented weather: no file, no network.")]
@@ -99,7 +111,7 @@ def question(flags: Flags, said: BatchFlags) -> Question:
     site, now = site_and_moment(flags)
     process = process_of(flags, said.food)
     site = with_rule(site, said.freezing)
-    batch = batch_of(said, site.zone, process, sample=flags.sample)
+    batch = batch_of(said, site.zone, now, process, sample=flags.sample)
     batch = with_record(
         batch, said.freezing, now, lambda given, flag: moment(given, site.zone, flag), sample=flags.sample
     )
@@ -129,39 +141,59 @@ def site_of(flags: Flags) -> Site:
     return load_site(flags.site if flags.site is not None else default_site_path())
 
 
-def batch_of(said: BatchFlags, zone: ZoneInfo, process: Process, *, sample: bool) -> Batch:
+def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, process: Process, *, sample: bool) -> Batch:
     """The batch as it was described; nothing said of it takes the process's usual, or the invented one's."""
     from scheduler.household.foods import a_food
-    from scheduler.household.units import parse_weight_g
+    from scheduler.household.toml_file import a_line
 
     usual = SAMPLE_BATCH if sample else Batch()
-    food = a_food(said.food) if said.food is not None else usual_food(process)
-    state = said.fish if said.fish is not None else process.unstarted[0]
+    food = _with_flag("--food", a_food, said.food, usual_food(process))
+    state = said.fish.strip().lower() if said.fish is not None else process.unstarted[0]
+    sawdust = said.sawdust.strip().lower() if said.sawdust is not None else None
     if said.since is not None and state in process.unstarted:
         raise BadSetting(f"--since goes with {food} that is on its way, not with {state} {food}: leave it out")
+    if said.sawdust_since is not None and sawdust in (None, "dry", "none"):
+        raise BadSetting("--sawdust-since goes with --sawdust soaking or drying: add one of them, or leave it out")
     return Batch(
         food=food,
-        name=said.name if said.name is not None else usual.name,
-        weight_g=_with_flag("--weight", parse_weight_g, said.weight, usual.weight_g),
-        largest_pack_g=_with_flag("--largest-pack", parse_weight_g, said.largest_pack, usual.largest_pack_g),
+        name=_with_flag("--batch", a_line, said.name, usual.name),
+        weight_g=_with_flag("--weight", _a_weight_g, said.weight, usual.weight_g),
+        largest_pack_g=_with_flag("--largest-pack", _a_weight_g, said.largest_pack, None),
         state=state,
-        since=moment(said.since, zone, "--since") if said.since is not None else None,
-        sawdust=said.sawdust,
-        sawdust_since=moment(said.sawdust_since, zone, "--sawdust-since") if said.sawdust_since is not None else None,
+        since=_lately(said.since, zone, now, "--since"),
+        sawdust=sawdust,
+        sawdust_since=_lately(said.sawdust_since, zone, now, "--sawdust-since"),
     )
 
 
-def _with_flag(flag: str, parse: Callable[[str], float], given: str | None, usual: float | None) -> float | None:
-    """A quantity from a flag, with the flag's name in the message when it cannot be read."""
+def _with_flag(flag: str, parse: Callable[[str], T], given: str | None, usual: T) -> T:
+    """What a flag says, with the flag's name in the message when it cannot be read."""
     if given is None:
         return usual
     try:
-        value = parse(given)
+        return parse(given)
     except BadSetting as exc:
         raise BadSetting(f"{flag}: {exc}") from exc
-    if value <= 0:
-        raise BadSetting(f"{flag}: {given!r} is no weight; write one above zero, such as '1.3 kg' or '3 lb'")
+
+
+def _a_weight_g(given: str) -> float | None:
+    """A weight that a household may have in hand."""
+    from scheduler.household.units import parse_weight_g
+
+    value = parse_weight_g(given)
+    if not LEAST_G <= value <= MOST_G:
+        raise BadSetting(f"{given!r} is not from 1 g to 100 kg; write it like '1.3 kg' or '3 lb'")
     return value
+
+
+def _lately(given: str | None, zone: ZoneInfo, now: datetime, flag: str) -> datetime | None:
+    """Since when something lasts; BadSetting where that is so long ago that the year must be wrong."""
+    if given is None:
+        return None
+    since = moment(given, zone, flag)
+    if now - since > LONG_AGO:
+        raise BadSetting(f"{flag}: {given!r} is {(now - since).days} days ago; is the year right?")
+    return since
 
 
 def usual_food(process: Process) -> str:
@@ -191,9 +223,11 @@ def moment(given: str, zone: ZoneInfo, flag: str) -> datetime:
     try:
         read = datetime.fromisoformat(given.strip())
     except ValueError as exc:
-        raise BadSetting(f"{flag}: {given!r} is no time; write it like 2026-10-17T14:00") from exc
+        raise BadSetting(f"{flag}: {given!r} is no time; write it like {LIKE_THIS}") from exc
     if "T" not in given.upper() and " " not in given.strip():
         raise BadSetting(f"{flag}: {given!r} has no time of day; write it like {given.strip()}T14:00")
+    if not FIRST_YEAR <= read.year <= LAST_YEAR:
+        raise BadSetting(f"{flag}: {given!r} is not from {FIRST_YEAR} to {LAST_YEAR}; write it like {LIKE_THIS}")
     if read.tzinfo is not None:
         return read
     local = read.replace(tzinfo=zone)

@@ -10,9 +10,9 @@ import json
 import os
 import shutil
 import sys
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
@@ -123,15 +123,19 @@ def weather(
     sample: asking.Sample = False,
     now: asking.Now = None,
 ) -> None:
-    """Every weather service for your site: reachable, how new, how far ahead, with which spread.
+    """Every weather service for your site: how new, how far ahead.
 
-    They are tried in this order; the first with a fresh forecast answers.
+    Also whether it can be reached, in which steps it says the air, and with which spread.  They are tried in this
+    order; the first with a fresh forecast answers.
     """
-    from providers.source import ask_each
+    from providers.source import SAMPLE, Asked, ask_each, get_forecast
     from scheduler.faces.weather_report import weather_report
 
     place, moment = asking.site_and_moment(Flags(site, sample, None, now))
-    asked = ask_each(asking.preferred(place), asking.place_of(place))
+    if sample:  # asks nobody
+        asked: tuple[Asked, ...] = (Asked(SAMPLE, get_forecast(SAMPLE, asking.place_of(place), moment), None),)
+    else:
+        asked = ask_each(asking.preferred(place), asking.place_of(place))
     say(weather_report(asked, place, moment, width=width(), colour=colour()))
     if not any(one.forecast is not None for one in asked):
         raise typer.Exit(NO_WEATHER)
@@ -190,18 +194,19 @@ def say(text: str) -> None:
     try:
         typer.echo(for_encoding(text, sys.stdout.encoding or "utf-8"))
     except BrokenPipeError:  # whoever reads has seen enough; the exit code still answers
-        drop_output()
+        drop(sys.stdout)
 
 
-def drop_output() -> None:
+def drop(stream: TextIO) -> None:
     """Send what is left in the buffer nowhere, so that the interpreter does not fail on it at its end."""
     with open(os.devnull, "wb") as nowhere:
-        os.dup2(nowhere.fileno(), sys.stdout.fileno())
+        os.dup2(nowhere.fileno(), stream.fileno())
 
 
 def dump(answer: object) -> str:
-    """JSON for people and programs: keys in their fixed order, no NaN."""
-    return json.dumps(answer, ensure_ascii=False, indent=2, allow_nan=False)
+    """JSON for people and programs: keys in their fixed order, no NaN; escaped where the output is no Unicode."""
+    plain = sys.stdout is not None and not (sys.stdout.encoding or "utf-8").lower().startswith("utf")
+    return json.dumps(answer, ensure_ascii=plain, indent=2, allow_nan=False)
 
 
 def width() -> int:
@@ -230,19 +235,27 @@ def tidy_errors() -> Iterator[None]:
         complain(str(exc))
         raise SystemExit(NO_WEATHER) from exc
     except OSError as exc:  # what is read and written has sentences of its own, but for a disk that is full
-        drop_output()
-        what = "the answer cannot be printed" if exc.filename is None else repr(exc.filename)
-        complain(f"{what}: {(exc.strerror or type(exc).__name__).lower()}")
+        complain(f"{_what_failed(exc)}: {(exc.strerror or type(exc).__name__).lower()}")
         raise SystemExit(WRONG) from exc
     except typer.Abort as exc:
         complain("stopped before the end; nothing was written")
         raise SystemExit(STOPPED) from exc
 
 
+def _what_failed(error: OSError) -> str:
+    """The file, or the output, which is then dropped."""
+    if error.filename is not None:
+        return repr(error.filename)
+    drop(sys.stdout)
+    return "the answer cannot be printed"
+
+
 def complain(text: str) -> None:
     """One line on stderr, if it can be written."""
-    with suppress(OSError):
+    try:
         typer.echo(f"smokenight: {text if text.isprintable() else one_line(text)}", err=True)
+    except OSError:
+        drop(sys.stderr)
 
 
 def usage_words(error: Exception) -> str:
@@ -256,4 +269,4 @@ def usage_words(error: Exception) -> str:
 def main() -> None:
     """Run the command line; without arguments it tells what there is."""
     with tidy_errors():
-        raise SystemExit(app(sys.argv[1:] or ["--help"], standalone_mode=False))
+        raise SystemExit(app(sys.argv[1:] or ["--help"], prog_name="smokenight", standalone_mode=False))

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 SAMPLE = "sample"
 """Name of the invented weather."""
 
-INVENTED = "The site and its weather are invented, to try the tool with."
+INVENTED = "The weather of this answer is invented, to try the tool with."
 
 
 def say_invented(page: Page, question: Question) -> None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from providers.errors import WeatherError
 from scheduler.errors import BadSetting
 
 if TYPE_CHECKING:
@@ -29,7 +31,7 @@ def _flag(name: str, text: str) -> typer.models.OptionInfo:
 def setup(
     name: Annotated[Text, _flag("--name", "What to call the site.")] = None,
     near: Annotated[Text, _flag("--near", "A town to look up for position, height and time zone.")] = None,
-    pick: Annotated[int | None, typer.Option("--pick", help="Which of the matches for --near, from 1.")] = None,
+    pick: Annotated[Text, _flag("--pick", "Which of the matches for --near, from 1.")] = None,
     latitude: Annotated[Text, _flag("--latitude", "Degrees, north positive.")] = None,
     longitude: Annotated[Text, _flag("--longitude", "Degrees, east positive.")] = None,
     elevation: Annotated[Text, _flag("--elevation", 'Height above the sea, such as "213 m" or "700 ft".')] = None,
@@ -104,7 +106,7 @@ def setup(
         ("fridge", "temperature"): _text(fridge),
         ("keep", "days"): _bare(keep_days, "--keep-days"),
         ("rules", "parasites"): _text(parasite_rule),
-        ("weather", "source"): _text(weather),
+        ("weather", "source"): _text(_source(weather)),
         ("weather", "contact"): _text(contact),
     }
     answers = {key: value for key, value in given.items() if value is not None}
@@ -112,9 +114,9 @@ def setup(
     _place(answers, near, pick, contact, asking=asking)
     if asking:
         _questions(answers)
-    site = site_from(_toml(answers).encode(), "setup")
+    site = site_from(_toml(answers), "setup")
     write_site(site, path)
-    typer.echo(f"wrote {path}; now ask: smokenight next" + ("" if out is None else f" --site {path}"))
+    typer.echo(f"wrote {path}; now ask: smokenight next" + ("" if out is None else f" --site {quote(str(path))}"))
 
 
 def _text(value: str | None) -> str | None:
@@ -129,7 +131,20 @@ def _bare(value: str | None, flag: str) -> str | None:
     try:
         return repr(float(value)) if not value.strip().lstrip("+-").isdigit() else str(int(value))
     except ValueError as exc:
-        raise BadSetting(f"{flag}: {value!r} is no number") from exc
+        raise BadSetting(f"{flag}: {value!r} is no number; write it like 51.25") from exc
+
+
+def _source(weather: str | None) -> str | None:
+    """The weather as the site file names it: a table by its whole path, as the site file may lie elsewhere."""
+    from providers.services import SERVICES
+    from providers.source import SAMPLE, looks_like_a_file
+
+    if weather is None or weather in (*SERVICES, SAMPLE):
+        return weather
+    if not looks_like_a_file(weather):
+        known = ", ".join((*SERVICES, SAMPLE))
+        raise BadSetting(f"--weather: {weather!r} is not known; choose one of: {known}, or a table of hours (FILE.csv)")
+    return str(Path(weather).absolute())
 
 
 def _yes_no(value: bool | None) -> str | None:
@@ -150,27 +165,53 @@ def _days(given: list[str]) -> Answers:
     }
 
 
-def _toml(answers: Answers) -> str:
+def _toml(answers: Answers) -> bytes:
     """The answers as a site file that is read back, and checked, like any other."""
     sections: dict[str, list[str]] = {}
     for (section, key), value in answers.items():
         sections.setdefault(section, []).append(f"{json.dumps(key)} = {value}")
-    return "\n".join(line for name, lines in sections.items() for line in (f"[{name}]", *lines)) + "\n"
+    text = "\n".join(line for name, lines in sections.items() for line in (f"[{name}]", *lines)) + "\n"
+    return text.encode(errors="surrogateescape")
 
 
-def _place(answers: Answers, near: str | None, pick: int | None, contact: str | None, *, asking: bool) -> None:
+def _place(answers: Answers, near: str | None, pick: str | None, contact: str | None, *, asking: bool) -> None:
     """Fill in position, height, zone and name from a place that was looked up."""
-    needed = [("site", key) for key in ("latitude", "longitude", "zone")]
-    if near is None and asking and not all(key in answers for key in needed):
-        near = (
-            typer.prompt("A town near you (looked up by name; empty to type a position)", default="", err=True) or None
-        )
-    if near is None:
-        _position(answers, needed, asking=asking)
-        return
+    if pick is not None and near is None:
+        raise BadSetting("--pick goes with --near: add it, or leave --pick out")
+    if near is not None:
+        _take(answers, _picked(near, _looked_up(near, contact), pick, asking=asking))
+    elif asking:
+        _ask_place(answers, contact)
+    missing = [key for key in NEEDED if key not in answers]
+    if missing and not asking:
+        flags, town = ", ".join(f"--{key}" for _, key in missing), "" if near else '--near "TOWN", or '
+        raise BadSetting(f"setup needs more of the place: add {town}{flags}")
+    for section, key in missing:
+        _ask(answers, section, key, POSITION[key])
+    answers.setdefault(("site", "name"), json.dumps("our place"))
+
+
+def _ask_place(answers: Answers, contact: str | None) -> None:
+    """Ask for a town until one is picked, or until nothing is said: then the position is asked for."""
+    while any(key not in answers for key in NEEDED):
+        text = "A town near you, to look up by name (empty: type the position)"
+        near = typer.prompt(text, default="", show_default=False, err=True)
+        if not near.strip():
+            return
+        try:
+            _take(answers, _picked(near, _looked_up(near, contact), None, asking=True))
+        except (BadSetting, WeatherError) as exc:
+            typer.echo(str(exc), err=True)
+
+
+def _looked_up(near: str, contact: str | None) -> list[Place]:
     from providers.source import find_places
 
-    found = _picked(near, find_places(near, contact), pick, asking=asking)
+    return find_places(near, contact)
+
+
+def _take(answers: Answers, found: Place) -> None:
+    """What a place that was looked up says, where no flag said it."""
     looked_up = {
         ("site", "latitude"): repr(found.latitude_deg),
         ("site", "longitude"): repr(found.longitude_deg),
@@ -183,20 +224,7 @@ def _place(answers: Answers, near: str | None, pick: int | None, contact: str | 
             answers.setdefault(key, value)
 
 
-def _position(answers: Answers, needed: list[tuple[str, str]], *, asking: bool) -> None:
-    """Ask for what is missing of the position, or say which flags give it."""
-    missing = [key for key in needed if key not in answers]
-    if missing and not asking:
-        flags = ", ".join(f"--{key}" for _, key in missing)
-        raise BadSetting(f'setup needs the place: add --near "TOWN", or {flags}')
-    for key in missing:
-        said = typer.prompt(key[1].capitalize(), err=True)
-        value = _text(said) if key[1] == "zone" else _bare(said, f"--{key[1]}")
-        answers[key] = value if value is not None else ""
-    answers.setdefault(("site", "name"), json.dumps("our place"))
-
-
-def _picked(near: str, found: list[Place], pick: int | None, *, asking: bool) -> Place:
+def _picked(near: str, found: list[Place], pick: str | None, *, asking: bool) -> Place:
     """One of the matches: the only one, the one that was picked, or the one that is asked for."""
     if not found:
         raise BadSetting(
@@ -206,14 +234,28 @@ def _picked(near: str, found: list[Place], pick: int | None, *, asking: bool) ->
     for number, place in enumerate(found, 1):
         typer.echo(f"  {number}  {_described(place)}", err=True)
     if pick is None and len(found) == 1:
-        pick = 1
-    if pick is None and asking:
-        pick = typer.prompt("Which", type=int, default=1, err=True)
-    if pick is None:
+        return found[0]
+    if pick is not None:
+        return _numbered(found, pick)
+    if not asking:
         raise BadSetting(f"{len(found)} places are named {near!r}; add --pick with the number of yours")
-    if not 1 <= pick <= len(found):
-        raise BadSetting(f"--pick {pick}: choose a number from 1 to {len(found)}")
-    return found[pick - 1]
+
+    def checked(said: str) -> Place:
+        try:
+            return _numbered(found, said)
+        except BadSetting as exc:
+            raise typer.BadParameter(str(exc)) from exc
+
+    picked: Place = typer.prompt("Which", default="1", value_proc=checked, err=True)
+    return picked
+
+
+def _numbered(found: list[Place], pick: str) -> Place:
+    """The match of that number."""
+    numbers = [str(number) for number in range(1, len(found) + 1)]
+    if pick.strip() not in numbers:
+        raise BadSetting(f"--pick: choose a number from 1 to {len(found)}, not {pick!r}")
+    return found[numbers.index(pick.strip())]
 
 
 def _described(place: Place) -> str:
@@ -222,6 +264,20 @@ def _described(place: Place) -> str:
     height = "" if place.elevation_m is None else f", {place.elevation_m:.0f} m"
     return f"{names} ({place.latitude_deg:.3f}, {place.longitude_deg:.3f}{height})"
 
+
+NEEDED = [("site", key) for key in ("latitude", "longitude", "zone")]
+POSITION = {
+    "latitude": "Latitude in degrees, north positive, such as 51.25",
+    "longitude": "Longitude in degrees, east positive, such as -0.5",
+    "zone": "Time zone, such as America/New_York",
+}
+STAND_IN: Answers = {
+    ("site", "name"): '"x"',
+    ("site", "latitude"): "0",
+    ("site", "longitude"): "0",
+    ("site", "zone"): '"UTC"',
+}
+"""For what is not answered yet, while an answer before it is checked."""
 
 QUESTIONS = (
     ("site", "units", "Units for what is printed, metric or us", "metric"),
@@ -239,10 +295,26 @@ def _questions(answers: Answers) -> None:
     """Ask for what no flag said."""
     for section, key, text, usual in QUESTIONS:
         if (section, key) not in answers:
-            answers[section, key] = json.dumps(typer.prompt(text, default=usual, err=True), ensure_ascii=False)
+            _ask(answers, section, key, text, usual)
     if ("shelter", "rain") not in answers:
         covered = typer.confirm("Does a roof keep rain off the chamber", default=True, err=True)
         answers["shelter", "rain"] = str(covered).lower()
         if not covered:
-            usual = "0.2 mm/h"
-            answers["limits", "rain"] = json.dumps(typer.prompt("Most rain in an hour", default=usual, err=True))
+            _ask(answers, "limits", "rain", "Most rain in an hour", "0.2 mm/h")
+
+
+def _ask(answers: Answers, section: str, key: str, text: str, usual: str | None = None) -> None:
+    """Ask until the answer is one that a site file may hold."""
+    from scheduler.household.site_file import site_from
+
+    def checked(said: str) -> str | None:
+        refused = f"setup: [{section}] {key}"
+        try:
+            value = _bare(said, refused) if key in ("latitude", "longitude") else _text(said.strip())
+            site_from(_toml({**STAND_IN, **answers, (section, key): value or ""}), "setup")
+        except BadSetting as exc:
+            if str(exc).startswith(f"{refused}: "):  # what is wrong elsewhere is said at its own question
+                raise typer.BadParameter(str(exc).removeprefix(f"{refused}: ")) from exc
+        return value
+
+    answers[section, key] = typer.prompt(text, default=usual, value_proc=checked, err=True)

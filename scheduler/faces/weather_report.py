@@ -23,9 +23,7 @@ HOUR = timedelta(hours=1)
 def weather_report(asked: Sequence[Asked], site: Site, now: datetime, *, width: int, colour: bool) -> str:
     """The services in the order in which they are tried, those that were not asked last."""
     page = Page.of(width, colour=colour)
-    answered = [one for one in asked if one.forecast is not None]
-    first = f"{answered[0].name} answers first" if answered else "No service answers"
-    page.say(f"{first}; {len(answered)} of {plural(len(asked), 'service')} can be reached.", style="strong")
+    page.say(_headline([one for one in asked if one.forecast is not None], len(asked), now), style="strong")
     page.say(f"For {one_line(site.name)}.")
     for place, one in enumerate(asked, 1):
         page.heading(f"{place}  {one.name}")
@@ -34,12 +32,23 @@ def weather_report(asked: Sequence[Asked], site: Site, now: datetime, *, width: 
         else:
             for name, fact in facts(one.forecast, site, now):
                 page.say(f"  {name:<8}{fact}", rest=" " * 10)
-    return "\n".join(page.lines)
+    return page.text()
+
+
+def _headline(answered: Sequence[Asked], count: int, now: datetime) -> str:
+    """Whose forecast is taken."""
+    fresh = [one.name for one in answered if one.forecast is not None and not one.forecast.is_stale(now)]
+    if fresh:
+        return f"{fresh[0]} answers first; {len(fresh)} of {plural(count, 'service')} gave a fresh forecast."
+    if answered:
+        return f"None of {plural(count, 'service')} gave a fresh forecast; the newest at hand answers."
+    return f"None of {plural(count, 'service')} gave a forecast."
 
 
 def facts(forecast: Forecast, site: Site, now: datetime) -> list[tuple[str, str]]:
     """Name and value of what is told of one forecast."""
     age = long_span(max(forecast.age(now), timedelta(0)) / HOUR)
+    link = one_line(forecast.credit.link)
     fresh = "not said" if forecast.fresh_until is None else f"until {when(forecast.fresh_until, site.zone)}"
     return [
         ("made", f"{when(forecast.issued_at, site.zone)}, {age} ago"),
@@ -47,9 +56,9 @@ def facts(forecast: Forecast, site: Site, now: datetime) -> list[tuple[str, str]
         ("steps", _steps(forecast)),
         ("reaches", _reach(forecast, site, now)),
         ("spread", _spread(forecast)),
-        ("height", "not said" if forecast.elevation_m is None else f"for {forecast.elevation_m:.0f} m"),
+        ("height", _height(forecast, site)),
         *(("note", sentence(one_line(note))) for note in forecast.notes),
-        ("credit", f"{one_line(forecast.credit.text)} ({one_line(forecast.credit.link)})"),
+        ("credit", " ".join([one_line(forecast.credit.text), *([f"({link})"] if link else [])])),
     ]
 
 
@@ -75,3 +84,18 @@ def _spread(forecast: Forecast) -> str:
     if "air_p10_c" in forecast.hourly and forecast.hourly["air_p10_c"].notna().any():
         return "percentiles of the air"
     return "none; the usual error of forecasts is taken"
+
+
+def _height(forecast: Forecast, site: Site) -> str:
+    """What height the air is for, and how far from the site's that is."""
+    if forecast.elevation_m is None:
+        return "not said"
+    told = f"for {forecast.elevation_m:.0f} m"
+    if site.elevation_m is None:
+        return told
+    above_m = round(forecast.elevation_m - site.elevation_m)
+    return (
+        f"{told}, {abs(above_m)} m {'above' if above_m > 0 else 'below'} your site"
+        if above_m
+        else f"{told}, as your site"
+    )

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from scheduler.household.process import Step
-    from scheduler.planning.answers import Night, PlannedStep
+    from scheduler.planning.answers import Night
     from scheduler.service import Answer, Question
 
 HOUR = timedelta(hours=1)
@@ -62,11 +62,12 @@ def _why_chosen(answer: Answer, night: Night) -> str:
 def why_not_made(answer: Answer) -> tuple[str, ...]:
     """Nights with a window that cannot be made, in sentences; nights with the same obstacle share one."""
     groups: dict[tuple[str, str, str], list[tuple[Night, Infeasible]]] = {}
+    chosen = answer.choice.plan
     for night, found in answer.choice.not_makeable:
         groups.setdefault((night.verdict, *_obstacle(answer, found)), []).append((night, found))
     return tuple(
         f"{listed(night_name(answer.question, night) for night, _ in group)} {'is' if len(group) == 1 else 'are'}"
-        f" {verdict}{'' if answer.choice.plan is None else ' too'}, but cannot be made:"
+        f" {verdict}{' too' if chosen is not None and chosen.night.verdict == verdict else ''}, but cannot be made:"
         f" {before}{_missing(found for _, found in group)}{after}."
         for (verdict, before, after), group in groups.items()
     )
@@ -86,8 +87,8 @@ def cannot_be_made(answer: Answer, found: Infeasible) -> str:
 
 def _obstacle(answer: Answer, found: Infeasible) -> tuple[str, str]:
     """What stands before and after the missing hours in words."""
-    process = answer.question.process
-    step, other = process.step(found.step), process.step(found.other)
+    question = answer.question
+    step, other = question.process.step(found.step), question.process.step(found.other)
     if _stays_wet(answer, found):
         return NOT_IN_THIS_WEATHER, ""
     if isinf(found.missing_h):
@@ -101,9 +102,9 @@ def _obstacle(answer: Answer, found: Infeasible) -> tuple[str, str]:
     way = _way_through(answer, other)
     if found.early:
         bounded = [each for each in way if each.name != FREEZE] or way  # frozen, it waits as long as it has to
-        waits = [f"{_wait(answer, each, 'longest')} after {_told(answer, each)}" for each in bounded]
+        waits = [f"{_wait(answer, each, 'longest')} after {_told(question, each)}" for each in bounded]
         return f"{what} may wait {listed(waits)} at most; {step_name} would come ", " later than that"
-    waits = [f"{_wait(answer, each, 'least')} after {_told(answer, each)}" for each in way if _is_ahead(answer, each)]
+    waits = [f"{_wait(answer, each, 'least')} after {_told(question, each)}" for each in way if _is_ahead(answer, each)]
     if not waits:
         return f"{step_word(other.name)} comes before {step_name}, and ", missing
     return f"{what} needs at least {listed(waits)}, before {step_name}; ", missing
@@ -111,14 +112,32 @@ def _obstacle(answer: Answer, found: Infeasible) -> tuple[str, str]:
 
 def _way_through(answer: Answer, last: Step) -> list[Step]:
     """The steps that lead to this one, and itself: from the one done last, else from the first."""
-    planned = {each.step.name: each for each in _planned(answer)}
+    question = answer.question
     way = [last]
-    while not (way[0].name in planned and planned[way[0].name].done):
-        behind = [each.step for each in planned.values() if each.step.before and each.step.neighbour == way[0].name]
-        if not behind:
+    while not _is_done(question, way[0]):
+        behind = [each for each in question.process.steps if each.before and each.neighbour == way[0].name]
+        if not behind or question.batch.state in behind[-1].skip_if:
             break
         way.insert(0, behind[-1])
     return way
+
+
+def _is_done(question: Question, step: Step) -> bool:
+    """Whether the food or the sawdust is in the state that comes of this step."""
+    return _state(question, step) in (step.during, step.after)
+
+
+def _state(question: Question, step: Step) -> str:
+    """State of what the step is done to."""
+    batch = question.batch
+    return (batch.sawdust or "none") if step.branch == "sawdust" else batch.state
+
+
+def _since(question: Question, step: Step) -> datetime | None:
+    """When the step was done; None where it was not, or where only the end of its wait is known."""
+    if _state(question, step) != step.during:
+        return None
+    return question.batch.sawdust_since if step.branch == "sawdust" else question.batch.since
 
 
 def _is_ahead(answer: Answer, step: Step) -> bool:
@@ -126,8 +145,8 @@ def _is_ahead(answer: Answer, step: Step) -> bool:
     least_h = _least_h(answer, step)
     if least_h is None or least_h <= 0:
         return False
-    done_at = [each.at for each in _planned(answer) if each.step.name == step.name and each.done]
-    return not done_at or (done_at[0] is not None and done_at[0] + least_h * HOUR > answer.question.now)
+    since = _since(answer.question, step)
+    return not _is_done(answer.question, step) or (since is not None and since + least_h * HOUR > answer.question.now)
 
 
 def _least_h(answer: Answer, step: Step) -> float | None:
@@ -135,8 +154,8 @@ def _least_h(answer: Answer, step: Step) -> float | None:
     if step.name == FREEZE:
         return None if answer.freezing is None else answer.freezing.needed_h
     if answer.spell is not None and step.wait is not None and step.wait.weather:
-        done_at = [each.at for each in _planned(answer) if each.step.name == step.name and each.done]
-        return answer.spell.takes_h(done_at[0].timestamp() if done_at and done_at[0] else None, answer.question.now)
+        since = _since(answer.question, step)
+        return answer.spell.takes_h(since.timestamp() if since is not None else None, answer.question.now)
     return None if step.wait is None else step.wait.least_h
 
 
@@ -161,17 +180,10 @@ def _spread_from(question: Question, step: Step) -> float:
     return (batch.sawdust_since if lies_out and batch.sawdust_since else question.now).timestamp()
 
 
-def _planned(answer: Answer) -> Sequence[PlannedStep]:
-    """Steps as far as the answer tells them."""
-    return answer.choice.plan.steps if answer.choice.plan is not None else answer.earliest
-
-
-def _told(answer: Answer, step: Step) -> str:
+def _told(question: Question, step: Step) -> str:
     """The step's word, with the time where it is done."""
-    for planned in _planned(answer):
-        if planned.step.name == step.name and planned.done and planned.at is not None:
-            return f"{step_word(step.name)} ({when(planned.at, answer.question.site.zone)})"
-    return step_word(step.name)
+    since = _since(question, step)
+    return step_word(step.name) + ("" if since is None else f" ({when(since, question.site.zone)})")
 
 
 def _stuff(answer: Answer, step: Step) -> str:
@@ -265,10 +277,24 @@ def lead_in(answer: Answer) -> tuple[str, ...]:
     if not past_forecast(answer):
         return (f"everything could be ready from {when(ready, zone)}",)
     end = forecast_end(question)
-    reach = end - question.forecast.issued_at
-    pick = ready + timedelta(hours=question.site.duration_h) - reach
+    first = f"everything can be ready from {when(ready, zone)}"
+    if end <= question.now:
+        return (f"{first}; this forecast ended {when(end, zone)}: take a newer one",)
+    pick = ready + question.site.duration_h * HOUR - (end - question.forecast.issued_at)
     picked = f"a night can be picked from {when(pick, zone)}, when a forecast of this length reaches that far"
-    return (f"everything can be ready from {when(ready, zone)}; this forecast ends {when(end, zone)}", picked)
+    if pick <= question.now:
+        picked = "a newer forecast of this length reaches that far"
+    found = (f"{first}; this forecast ends {when(end, zone)}", picked)
+    if not _food_begins_before(answer, pick):
+        return found
+    food = one_line(question.batch.food)
+    return (*found, f"the {food} cannot wait for a night once it is begun: do not start it before a night is picked")
+
+
+def _food_begins_before(answer: Answer, moment: datetime) -> bool:
+    """Whether the food, not begun yet, would be begun before then."""
+    first = next((each for each in answer.earliest if each.step.branch != "sawdust"), None)
+    return first is not None and not first.done and first.at is not None and first.at < moment
 
 
 def forecast_end(question: Question) -> datetime:

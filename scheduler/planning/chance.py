@@ -88,17 +88,16 @@ def dressed_chance(warmest_c: Floats, ceiling_c: float, sd_c: Floats) -> Floats:
 
     warmest_c: the warmest air of each window in each member [°C], shape (windows, members), NaN for a member that
     does not reach it.  Raw member counts are overconfident, so each member is dressed with a normal error that
-    brings the variance of them all up to the verified one: sd_c [°C], shape (windows,).  The result has that
-    shape, not capped; NaN for a window with fewer than two members.
+    brings the variance of the mixture of them up to the verified one: sd_c [°C], shape (windows,).  The result has
+    that shape, not capped; NaN for a window without a member.
     """
     known = ~np.isnan(warmest_c)
-    count = known.sum(axis=1)
-    several = np.where(count > 1, count, np.nan)
-    mean = np.where(known, warmest_c, 0.0).sum(axis=1) / several
-    spread = (np.where(known, warmest_c - mean[:, None], 0.0) ** 2).sum(axis=1) / (several - 1)
+    count = np.where(known.any(axis=1), known.sum(axis=1), np.nan)
+    mean = np.where(known, warmest_c, 0.0).sum(axis=1) / count
+    spread = (np.where(known, warmest_c - mean[:, None], 0.0) ** 2).sum(axis=1) / count
     dressing = np.sqrt(np.maximum(sd_c**2 - spread, LEAST_SD_C**2))
     each = normal_cdf(np.where(known, (ceiling_c - warmest_c) / dressing[:, None], -np.inf))
-    return np.asarray(each.sum(axis=1) / several)
+    return np.asarray(each.sum(axis=1) / count)
 
 
 def normal_cdf(z: Floats) -> Floats:

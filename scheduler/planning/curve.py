@@ -7,7 +7,6 @@ a forecast or an ensemble member.  NaN is a value that nobody knows; a stretch t
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,52 +40,49 @@ class Curve:
     def of(cls, times: Floats, values: Floats) -> Curve:
         """The curve through these samples, with an unknown one in the middle of every step that is too long."""
         gap = np.nonzero(~usable_steps(times))[0]
+        if not len(gap):
+            return cls(times, values)
         middle = (times[gap] + times[gap + 1]) / 2.0
         return cls(np.insert(times, gap + 1, middle), np.insert(values, gap + 1, np.nan, axis=0))
-
-    @cached_property
-    def _levels(self) -> list[Floats]:
-        """Greatest value of every run of 1, 2, 4, 8 … samples, so that any run is covered by two of them."""
-        levels = [self.values]
-        width = 1
-        while 2 * width <= len(self.times):
-            last = levels[-1]
-            levels.append(np.maximum(last[:-width], last[width:]))
-            width *= 2
-        return levels
 
     def at(self, when: Floats) -> Floats:
         """Values at these instants, shape (instants, columns); NaN outside the samples and beside a NaN."""
         when = np.asarray(when, dtype=float)
         if len(self.times) < 2:
             return np.where((when == self.times[0])[:, None], self.values[0], np.nan)
-        after = np.clip(np.searchsorted(self.times, when, side="right"), 1, len(self.times) - 1)
-        start = self.times[after - 1]
-        share = ((when - start) / (self.times[after] - start))[:, None]
-        low, high = self.values[after - 1], self.values[after]
-        mixed = low + (high - low) * share
-        mixed = np.where(share == 0.0, low, np.where(share == 1.0, high, mixed))
-        outside = (when < self.times[0]) | (when > self.times[-1])
-        mixed[outside] = np.nan
+        after = np.searchsorted(self.times, when, side="right")
+        after = np.minimum(np.maximum(after, 1), len(self.times) - 1)
+        before = after - 1
+        start = self.times[before]
+        share = (when - start) / (self.times[after] - start)
+        low, high = self.values[before], self.values[after]
+        mixed = low + (high - low) * share[:, None]
+        # At a sample its own value, whatever is unknown beside it.
+        for at_one, own in ((share == 0.0, low), (share == 1.0, high)):
+            if at_one.any():
+                mixed[at_one] = own[at_one]
+        mixed[(share < 0.0) | (share > 1.0)] = np.nan
         return mixed
 
     def greatest_sample(self, first: Ints, last: Ints) -> Floats:
         """Greatest value of samples first … last, both inside, shape (runs, columns); −inf for an empty run."""
-        found = np.full((len(first), self.values.shape[1]), -np.inf)
-        lengths = last - first + 1
-        sizes = np.frexp(np.maximum(lengths, 1))[1] - 1
-        for size in np.unique(sizes[lengths > 0]):
-            rows = np.nonzero((sizes == size) & (lengths > 0))[0]
-            level = self._levels[size]
-            found[rows] = np.maximum(level[first[rows]], level[last[rows] - (1 << int(size)) + 1])
+        some = last >= first
+        longest = int((last - first).max(initial=-1)) + 1
+        # A shorter run ends with its last sample several times.
+        rows = np.minimum(first[:, None] + np.arange(longest), last[:, None])
+        if not some.all():
+            rows[~some] = 0
+        found: Floats = self.values[rows].max(axis=1, initial=-np.inf)
+        found[~some] = -np.inf
         return found
 
     def greatest(self, start: Floats, end: Floats) -> Floats:
         """Greatest value in each window [start, end], shape (windows, columns); NaN where any of it is unknown."""
         first = np.searchsorted(self.times, start, side="left")
         last = np.searchsorted(self.times, end, side="right") - 1
-        inner = self.greatest_sample(first, last)
-        return np.maximum(np.maximum(self.at(start), self.at(end)), inner)
+        ends = self.at(np.concatenate([start, end]))
+        found = np.maximum(ends[: len(start)], ends[len(start) :])
+        return np.maximum(found, self.greatest_sample(first, last))
 
     def under(self, level: float, column: int = 0) -> Spans:
         """Where the reading is known and at or under the level, exact crossings included."""

@@ -69,7 +69,7 @@ def holds(site: Site, figures: Figures, chance: float, verdict: Verdict, doubt: 
 def misses(site: Site, weather: Weather, figures: Figures | None) -> tuple[str, ...]:
     """For a night in which no lighting meets every limit: what the one that misses by least fails on."""
     if figures is None:
-        return ("no lighting of this night has a window with known air",)
+        return ("no window of this night is wholly known, and what is known of each already misses a limit",)
     found = [
         *_air_misses(site, figures),
         *chamber_misses(site, figures),

@@ -12,15 +12,24 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 from scheduler.household.units import show_difference
-from scheduler.planning.chance import all_under, capped, chance_under, dressed_chance, error_sd_c, percentile_z
+from scheduler.planning.chance import (
+    all_under,
+    capped,
+    chance_under,
+    dressed_chance,
+    error_sd_c,
+    normal_cdf,
+    percentile_z,
+)
 from scheduler.planning.clock import HOUR_S
+from scheduler.planning.curve import Curve
 from scheduler.planning.limits import TOLERANCE_C
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from scheduler.household.site import Site
-    from scheduler.planning.curve import Curve, Periods
+    from scheduler.planning.curve import Periods
     from scheduler.planning.limits import Weather
 
     Floats = NDArray[np.float64]
@@ -45,7 +54,7 @@ def spread_of(weather: Weather) -> Spread:
     """The best spread that the weather has: an ensemble's members, else percentiles, else the error model."""
     spread: Spread = ErrorModel(weather.air, weather.issued, weather.warmest)
     if weather.percentiles is not None:
-        spread = Percentiles(weather.percentiles, spread)
+        spread = Percentiles(weather.percentiles, spread, weather.warmest)
     if weather.members is not None:
         spread = Members(weather.members, weather.issued, spread)
     return spread
@@ -61,13 +70,17 @@ class ErrorModel:
     """Warmest air of whole periods, where a service gives it beside readings that are hours apart."""
 
     def chances(self, light: Floats, lift: Floats, ceiling_c: float) -> Floats:
-        """By the one-factor closed form at the lighting, each full hour after it, and the lift."""
+        """By the one-factor closed form at the lighting, each full hour after it, and the lift.
+
+        So that no peak between two of these is missed, it is never above the chance of the warmest instant alone.
+        """
+        sd_c, warmest = self._sd_c(light), self.air.greatest(light, lift)[:, 0]
         air = hourly_samples(self.air, light, lift)
         if self.warmest is not None:
             air = np.concatenate([air, self.warmest.greatest_whole(light, lift)[:, None]], axis=1)
-        chance = chance_under(air, ceiling_c, self._sd_c(light))
-        unknown = np.isnan(self.air.greatest(light, lift)[:, 0])
-        return np.where(unknown, np.nan, capped(chance))
+        alone = normal_cdf((ceiling_c - warmest) / sd_c)
+        chance = capped(np.minimum(chance_under(air, ceiling_c, sd_c), alone))
+        return np.where(np.isnan(warmest), np.nan, chance)
 
     def words(self, light: float, lift: float, site: Site) -> str:  # noqa: ARG002 - the same for every lift
         """Names the error and its lead."""
@@ -86,9 +99,11 @@ class Percentiles:
     p10_p50_p90: Curve
     otherwise: Spread
     """Asked about windows for which a percentile is missing."""
+    warmest: Periods | None = None
+    """Warmest air of whole periods, where a service gives it beside readings that are hours apart."""
 
     def chances(self, light: Floats, lift: Floats, ceiling_c: float) -> Floats:
-        """By the one-factor closed form over each hour's two-piece normal."""
+        """By the one-factor closed form over each hour's two-piece normal; as the error model, no peak is missed."""
         chance, known = self._chances(light, lift, ceiling_c)
         return chance if known.all() else np.where(known, chance, self.otherwise.chances(light, lift, ceiling_c))
 
@@ -100,10 +115,21 @@ class Percentiles:
     def _chances(self, light: Floats, lift: Floats, ceiling_c: float) -> tuple[Floats, NDArray[np.bool_]]:
         """Chances, and for which windows every percentile is known."""
         when, inside = hourly_instants(light, lift)
-        p10, p50, p90 = self.p10_p50_p90.at(when.ravel()).T.reshape(3, *when.shape)
+        p10, p50, p90 = np.where(inside, self.p10_p50_p90.at(when.ravel()).T.reshape(3, *when.shape), np.nan)
         z = percentile_z(ceiling_c, p10, p50, p90)
         known: NDArray[np.bool_] = np.logical_not((np.isnan(z) & inside).any(axis=1))
-        return capped(all_under(np.where(inside, z, np.nan))), known
+        if self.warmest is not None:
+            # A period's maximum is as uncertain as the most uncertain reading of the window.
+            most = self.warmest.greatest_whole(light, lift)[:, None]
+            below, above = (np.fmax.reduce(side, axis=1, keepdims=True) for side in (p50 - p10, p90 - p50))
+            z = np.concatenate([z, percentile_z(ceiling_c, most - below, most, most + above)], axis=1)
+        return capped(np.minimum(all_under(z), self._alone(light, lift, ceiling_c))), known
+
+    def _alone(self, light: Floats, lift: Floats, ceiling_c: float) -> Floats:
+        """The least chance of any single hour of each window."""
+        p10, p50, p90 = self.p10_p50_p90.values.T
+        over = Curve(self.p10_p50_p90.times, -percentile_z(ceiling_c, p10, p50, p90)[:, None])
+        return normal_cdf(-over.greatest(light, lift)[:, 0])
 
 
 @dataclass(frozen=True)
@@ -130,7 +156,10 @@ class Members:
             return self.otherwise.words(light, lift, site)
         under = int((known <= site.limits.ceiling_c + TOLERANCE_C).sum())
         error = show_difference(float(self._sd_c(np.asarray(light))), site.units)
-        return f"from {len(known)} ensemble members, {under} of them under it, widened to the usual error of {error}"
+        return (
+            f"from {len(known)} ensemble members, of which {under} keep to your ceiling,"
+            f" widened to the usual error of {error}"
+        )
 
     def _sd_c(self, light: Floats) -> Floats:
         return error_sd_c((light - self.issued) / DAY_S)

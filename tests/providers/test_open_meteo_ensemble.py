@@ -133,3 +133,9 @@ def test_members_over_a_day_older_are_not_laid_over_a_new_forecast(server, clien
     made = forecast(server, client)
     assert made.members is None
     assert "too old" in made.notes[0]
+
+
+def test_an_ensemble_in_trouble_is_tried_once_less_than_the_forecast(server, client):
+    server.script("/v1/ensemble", *[faults.status(503)] * 9)
+    assert forecast(server, client).members is None
+    assert len(server.asked("/v1/ensemble")) == client.limits.retries

@@ -21,7 +21,7 @@ from loopback import Page, closed_port_url, json_page
 
 from providers.errors import BadPayload
 from providers.freshness import LONGEST, lifetime
-from providers.polite_http import BadContact, cut_coordinate, identity
+from providers.polite_http import BadContact, Limits, cut_coordinate, identity
 
 LAST_MODIFIED = "Tue, 20 Oct 2026 10:02:03 GMT"
 
@@ -298,3 +298,12 @@ def test_pages_of_the_loopback_service_are_what_they_say(server):
     assert requests.get(server.url + PLAIN, timeout=5).content == b"x"
     assert requests.get(server.url + PLAIN, headers={"If-None-Match": '"1"'}, timeout=5).status_code == 304
     assert requests.get(server.url + "/nowhere", timeout=5).status_code == 404
+
+
+def test_a_client_in_a_hurry_is_never_more_patient_than_it_was(client):
+    impatient = replace(client, limits=Limits(connect_s=1.0, read_s=2.0, total_s=3.0, retries=0))
+    assert impatient.hurried().limits == impatient.limits
+    usual = replace(client, limits=Limits())
+    hurried = usual.hurried().limits
+    assert (hurried.read_s, hurried.total_s, hurried.retries) == (10.0, 20.0, 1)
+    assert replace(usual, limits=hurried) == usual.hurried()

@@ -211,34 +211,35 @@ def test_a_lighting_before_the_forecast_was_made_has_no_lead() -> None:
 START_S = 1_700_000_000 // HOUR_S * HOUR_S
 
 
-def v_shaped_forecast(issued_s: float) -> ErrorModel:
+def hourly_forecast(issued_s: float, air_c: list[float] = V_SHAPE_C) -> ErrorModel:
     times = START_S + np.arange(13.0) * HOUR_S
-    return ErrorModel(Curve.of(times, np.array(V_SHAPE_C)[:, None]), issued_s)
+    return ErrorModel(Curve.of(times, np.array(air_c)[:, None]), issued_s)
 
 
 def test_the_error_of_a_window_is_that_of_its_lighting() -> None:
     for days, expected in ((3, 0.676), (8, 0.597)):  # sd 2.0 and 3.0 °C
-        spread = v_shaped_forecast(START_S - days * DAY_S)
+        spread = hourly_forecast(START_S - days * DAY_S)
         found = spread.chances(np.array([START_S * 1.0]), np.array([START_S + 12.0 * HOUR_S]), TABLE_CEILING_C)
         assert found[0] == pytest.approx(expected, abs=ROUNDING)
 
 
-def test_a_window_is_looked_at_from_its_lighting_hour_by_hour_and_at_its_lift() -> None:
+@pytest.mark.parametrize("values_c", [V_SHAPE_C, V_SHAPE_C[::-1], FLAT_C])
+def test_a_window_is_looked_at_from_its_lighting_hour_by_hour_and_at_its_lift(values_c: list[float]) -> None:
     light, lift = START_S + 0.5 * HOUR_S, START_S + 9.75 * HOUR_S
     hours = np.append(np.arange(0.5, 9.75, 1.0), 9.75)
-    air_c = np.interp(hours, np.arange(13.0), V_SHAPE_C).tolist()
-    found = v_shaped_forecast(light - DAY_S).chances(np.array([light]), np.array([lift]), TABLE_CEILING_C)
+    air_c = np.interp(hours, np.arange(13.0), values_c).tolist()
+    found = hourly_forecast(light - DAY_S, values_c).chances(np.array([light]), np.array([lift]), TABLE_CEILING_C)
     assert found[0] == pytest.approx(by_trapezoids(air_c, TABLE_CEILING_C, 1.6, COMMON_FACTOR), abs=1e-4)
 
 
 def test_the_chance_of_a_window_that_the_forecast_does_not_cover_is_unknown() -> None:
-    spread = v_shaped_forecast(START_S - DAY_S)
+    spread = hourly_forecast(START_S - DAY_S)
     found = spread.chances(np.array([START_S + HOUR_S * 1.0]), np.array([START_S + 13.0 * HOUR_S]), TABLE_CEILING_C)
     assert np.isnan(found[0])
 
 
 def test_windows_of_different_lengths_do_not_disturb_each_other() -> None:
-    spread = v_shaped_forecast(START_S - DAY_S)
+    spread = hourly_forecast(START_S - DAY_S)
     light = START_S + np.array([0.0, 1.0, 2.5]) * HOUR_S
     lift = START_S + np.array([8.0, 12.0, 11.0]) * HOUR_S
     together = spread.chances(light, lift, 13.9)

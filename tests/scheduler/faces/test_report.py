@@ -132,7 +132,7 @@ def test_nights_with_the_same_obstacle_share_a_sentence():
 
 def test_fish_too_long_in_salt_is_told_so():
     text = joined(next_text("too long in salt"))
-    assert "the salmon may wait 60 h after salt at most; rinse would come 40 h later than that" in text
+    assert "the salmon may wait 60 h after salt (Tue 13 Oct 10:00) at most; rinse would come 40 h later" in text
 
 
 def test_a_borderline_plan_is_called_tentative():
@@ -244,9 +244,9 @@ def test_the_forecast_is_credited_and_its_age_told():
 
 def test_only_invented_weather_is_called_invented():
     for text in (next_text("sample"), nights_text("sample")):
-        assert "The site and its weather are invented" in joined(text)
+        assert "The weather of this answer is invented" in joined(text)
     for text in (next_text("good"), nights_text("good")):
-        assert "The site and its weather are invented" not in joined(text)
+        assert "The weather of this answer is invented" not in joined(text)
 
 
 def test_near_the_poles_dusk_and_dawn_may_be_missing():

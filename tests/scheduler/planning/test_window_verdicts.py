@@ -140,6 +140,13 @@ def test_a_gust_at_its_limit_is_allowed(gust_ms: float, verdict: Verdict) -> Non
     assert the_night(site, even(9.0), gust_ms=at_hour(10, gust_ms, 3.0)).verdict is verdict
 
 
+def test_a_gust_of_the_hour_before_the_lighting_or_after_the_lift_is_not_told() -> None:
+    # Lit at 18:00, lifted at 2:00.
+    hours = np.arange(25)
+    gust_ms = np.where(hours == 5, 21.0, np.where(hours == 14, 22.0, np.where(hours == 13, 4.0, 3.0)))
+    assert the_night(evening_site(), even(9.0), gust_ms=gust_ms).gust_ms == 4.0
+
+
 def test_rain_of_a_part_hour_counts_by_its_part() -> None:
     # Lit at 18:40 and lifted at 2:40: a third of 3 mm, seven hours of 1 mm, and two thirds of 6 mm.
     site = replace(evening_site(), lighting_hours=hours_between("18:40", "19:00"))
