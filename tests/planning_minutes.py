@@ -160,7 +160,7 @@ class Minutes:
         length = np.append(np.diff(self.samples), 0)
         coarse = (length > COARSE_STEP_MIN) & (length <= LONGEST_STEP_MIN)
         in_a_row = coarse & (np.append(coarse[1:], False) | np.append([False], coarse[:-1]))
-        hot = maxima_c > self.site.limits.ceiling_c + SAME_CEILING_C
+        hot = maxima_c > self.ceiling_c + SAME_CEILING_C
         doubt = np.zeros(len(self.grid) - 1, dtype=bool)
         for n in np.nonzero(hot | (in_a_row & np.isnan(maxima_c)))[0]:
             start, end = (max(0, int(self.samples[k] - self.grid[0])) for k in (n, n + 1))

@@ -9,7 +9,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from scheduler.faces.cautions import caution_sentence
-from scheduler.faces.drying_words import drying_sentences
+from scheduler.faces.drying_words import drying_lines, drying_sentences
 from scheduler.faces.why import why_none, why_not_made, why_this_night
 
 if TYPE_CHECKING:
@@ -88,11 +88,10 @@ def plan_json(plan: Plan, zone: ZoneInfo) -> Json:
     return {
         "batch": plan.batch.name,
         "night": night_json(plan.night, zone),
-        "steps": [_step_json(planned, zone) for planned in plan.steps],
+        "steps": [_step_json(planned, zone, drying_lines(plan, planned.step.name, zone)) for planned in plan.steps],
         "sawdust_g": _number(plan.sawdust_g, GRAM_DIGITS),
         "salt_g": _number(plan.salt_g, GRAM_DIGITS),
         "sugar_g": _number(plan.sugar_g, GRAM_DIGITS),
-        "drying": None if plan.drying is None else drying_json(plan.drying, zone),
         "cautions": [caution_sentence(key) for key in plan.cautions],
     }
 
@@ -112,8 +111,8 @@ def drying_json(drying: PlannedDrying, zone: ZoneInfo) -> Json:
     }
 
 
-def _step_json(planned: PlannedStep, zone: ZoneInfo) -> Json:
-    """One step; `earliest` and `latest` bound the piece of its leeway that holds `at`."""
+def _step_json(planned: PlannedStep, zone: ZoneInfo, more: Sequence[str] = ()) -> Json:
+    """One step; `earliest` and `latest` bound the piece of its leeway that holds `at`; `more` ends its note."""
     earliest, latest = planned.leeway or (None, None)
     return {
         "name": planned.step.name,
@@ -123,7 +122,7 @@ def _step_json(planned: PlannedStep, zone: ZoneInfo) -> Json:
         "spans": [[_time(first, zone), _time(last, zone)] for first, last in planned.spans],
         "hands_on_min": _number(planned.step.hands_on_min, FIGURE_DIGITS),
         "done": planned.done,
-        "note": " ".join(filter(None, (planned.step.note, *planned.notes))),
+        "note": " ".join(filter(None, (planned.step.note, *planned.notes, *more))),
     }
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def cautions() -> None:
-    """Every caution, who says so, and where it applies; none of them is a clearance."""
+    """Every caution, who says so, and where it applies."""
     from scheduler.faces import cli
     from scheduler.household.process_file import shipped_processes
 

@@ -45,9 +45,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 app.command()(setup)
-app.command()(salt)
-app.command()(dry)
-app.command()(cautions)
 
 Json = Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")]
 Why = Annotated[bool, typer.Option("--why", help="Add the other lighting spans, the sun, and the hours.")]
@@ -183,6 +180,10 @@ def calendar(
     typer.echo(f"{headline(answer)}\n{out} {done}", err=True)
     if answer.choice.plan is None:
         raise typer.Exit(NO)
+
+
+for further in (dry, salt, cautions):
+    app.command()(further)
 
 
 def say(text: str) -> None:

@@ -20,7 +20,7 @@ def dry(
     process: asking.ProcessFile = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """The next spell that dries a tray's worth of sawdust: when to soak, when to spread, and by when it is dry.
+    """The next spell that dries a tray's worth of sawdust.
 
     For example: smokenight dry --sample
     """

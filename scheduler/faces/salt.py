@@ -60,7 +60,7 @@ def salt(
     thickness: Annotated[Text, typer.Option("--thickness", help='Of the thickest piece, such as "30 mm".')] = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
-    """Salt and sugar for a weight of fish, the weight to expect after the cure, and what the real one tells.
+    """What to weigh out for a cure, and what the real weight tells.
 
     For example: smokenight salt "1000 g" --after "850 g"
     """

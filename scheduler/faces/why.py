@@ -116,10 +116,16 @@ def _way_through(answer: Answer, last: Step) -> list[Step]:
     way = [last]
     while not _is_done(question, way[0]):
         behind = [each for each in question.process.steps if each.before and each.neighbour == way[0].name]
-        if not behind or question.batch.state in behind[-1].skip_if:
+        if not behind or _is_left_out(answer, behind[-1]):
             break
         way.insert(0, behind[-1])
     return way
+
+
+def _is_left_out(answer: Answer, step: Step) -> bool:
+    """Whether a batch in this state does without the step; what is frozen first is thawed, too."""
+    frozen_first = answer.freezing is not None and answer.freezing.needed_h is not None
+    return answer.question.batch.state in step.skip_if and not frozen_first
 
 
 def _is_done(question: Question, step: Step) -> bool:
@@ -135,6 +141,8 @@ def _state(question: Question, step: Step) -> str:
 
 def _since(question: Question, step: Step) -> datetime | None:
     """When the step was done; None where it was not, or where only the end of its wait is known."""
+    if step.name == FREEZE:
+        return question.batch.frozen_since
     if _state(question, step) != step.during:
         return None
     return question.batch.sawdust_since if step.branch == "sawdust" else question.batch.since

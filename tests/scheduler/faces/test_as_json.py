@@ -17,7 +17,7 @@ ASKED = ["as_of", "site", "forecast"]
 FORECAST = ["source", "issued_at", "fetched_at", "stale", "attribution"]
 NIGHT = ["date", "verdict", "reasons", "light_earliest", "light_best", "light_latest", "lift", "duration_h", "peak_c",
          "peak_at", "low_c", "ceiling_c", "margin_c", "chance", "rain_mm", "gust_ms", "dewpoint_max_c"]  # fmt: skip
-PLAN = ["batch", "night", "steps", "sawdust_g", "salt_g", "sugar_g", "drying", "cautions"]
+PLAN = ["batch", "night", "steps", "sawdust_g", "salt_g", "sugar_g", "cautions"]
 STEP = ["name", "at", "earliest", "latest", "spans", "hands_on_min", "done", "note"]
 
 
