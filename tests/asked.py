@@ -27,6 +27,7 @@ START = datetime(2026, 10, 17, 12, 0, tzinfo=ZONE)
 SITE = Site("Invented shed", 41.0, -74.0, ZONE, sawdust_store_g=900.0)
 LONG_NAME = "An invented place whose name goes on and on and on, Saint-Unlikely-upon-Nowhere"
 WIDE_NAME = "冷たい煙の小屋、架空の場所にある小屋、とても長い名前の小屋"
+FROZEN = Batch(weight_g=1300.0, frozen_since=NOW - timedelta(days=30), freezer_c=-20.0, freezer_measured=True)
 PROCESS = shipped_process("salmon")
 
 
@@ -50,8 +51,8 @@ def with_gap(forecast: Forecast, first: int, last: int) -> Forecast:
 
 
 def ask(forecast: Forecast | None = None, site: Site = SITE, batch: Batch | None = None) -> Answer:
-    """The answer for 1.3 kg of frozen salmon, where nothing else is said."""
-    batch = Batch(weight_g=1300.0) if batch is None else batch
+    """The answer for 1.3 kg of salmon that was frozen long enough, where nothing else is said."""
+    batch = FROZEN if batch is None else batch
     return service.plan(service.Question(site, PROCESS, batch, made_forecast() if forecast is None else forecast, NOW))
 
 
@@ -66,6 +67,10 @@ CASES = {
     "good": lambda: ask(),
     "salted": lambda: ask(batch=salted(20.0)),
     "ready after the best lighting": lambda: ask(batch=salted(14.25)),
+    "freezing under way": lambda: ask(batch=Batch(frozen_since=NOW - timedelta(days=12), freezer_c=-18.0)),
+    "freezing ahead": lambda: ask(batch=Batch(state="fresh")),
+    "no freezing record": lambda: ask(batch=Batch(weight_g=1300.0)),
+    "farmed": lambda: ask(batch=Batch(state="fresh", farmed=True)),
     "tentative": lambda: ask(made_forecast(mean_c=16.7)),
     "too warm": lambda: ask(made_forecast(mean_c=21.0)),
     "lead-in past the end": lambda: ask(made_forecast(days=2), site=replace(SITE, sawdust_store_g=0.0)),

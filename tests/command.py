@@ -33,6 +33,8 @@ ON_A_TERMINAL = (
     "runpy.run_module('scheduler', run_name='__main__')"
 )
 PATIENCE_S = 60.0
+READING_S = 0.3
+"""From a prompt to the answer: an interrupt that comes before the program reads would wait for the next key."""
 """Long enough for a slow machine; a test that hangs ends after it."""
 
 
@@ -138,6 +140,7 @@ def _talk(terminal: int, answers: Sequence[tuple[str, str]]) -> str:
     while time.monotonic() < end:
         if left and left[0][0].encode() in shown[seen:] and shown.endswith(b": "):
             seen = len(shown)
+            time.sleep(READING_S)
             os.write(terminal, left.pop(0)[1].encode())
         if not select.select([terminal], [], [], 0.2)[0]:
             continue

@@ -19,6 +19,7 @@ from scheduler.planning.backward import Link, Tree
 from scheduler.planning.chain import Chain
 from scheduler.planning.limits import read_weather, where_met
 from scheduler.planning.spans import Spans
+from scheduler.planning.warming import warming_of
 from scheduler.service import Question, look
 
 if TYPE_CHECKING:
@@ -123,7 +124,9 @@ def possible_smokes(question: Question) -> Smokes:
 def holding_smokes(question: Question) -> Smokes:
     """Those whose window is known to meet every limit; no chance is asked."""
     site = question.site
-    met = where_met(read_weather(question.forecast), site.limits, rain_matters=not site.rain_shelter)
+    warming = warming_of(read_weather(question.forecast), site)
+    rain_matters = not site.rain_shelter
+    met = where_met(warming.weather, site.limits, rain_matters=rain_matters, counted=warming.counted)
     return possible_smokes(question).inside(met.roughly)
 
 

@@ -123,11 +123,18 @@ class Minutes:
         found = values[step] / (length / 60) if rate else values[step]
         return np.where(inside & (length <= LONGEST_STEP_MIN), found, np.nan)
 
+    @property
+    def ceiling_c(self) -> float:
+        """The site's own, or what a chamber limit of 90 °F leaves under a rise of 4 °C a front, or a measured one."""
+        measured = self.site.chamber.rise_k
+        rise_k = 4.0 * self.site.tray.fronts if measured is None else measured
+        return min(self.site.limits.ceiling_c, (90.0 - 32.0) / 1.8 - rise_k)
+
     @cached_property
     def broken(self) -> tuple[Bools, Bools]:
         """Of each interval, whether a limit is broken in it, and whether one that matters is unknown."""
         limits, (warmest, coldest) = self.site.limits, self.air
-        over = (warmest > limits.ceiling_c + SAME_CEILING_C) | (coldest < limits.floor_c + SAME_CEILING_C)
+        over = (warmest > self.ceiling_c + SAME_CEILING_C) | (coldest < limits.floor_c + SAME_CEILING_C)
         unknown = np.isnan(warmest)
         if limits.rain_mm_per_h is not None and not self.site.rain_shelter:
             rain = self.period("rain_mm", rate=True)
@@ -153,7 +160,7 @@ class Minutes:
         length = np.append(np.diff(self.samples), 0)
         coarse = (length > COARSE_STEP_MIN) & (length <= LONGEST_STEP_MIN)
         in_a_row = coarse & (np.append(coarse[1:], False) | np.append([False], coarse[:-1]))
-        hot = maxima_c > self.site.limits.ceiling_c + SAME_CEILING_C
+        hot = maxima_c > self.ceiling_c + SAME_CEILING_C
         doubt = np.zeros(len(self.grid) - 1, dtype=bool)
         for n in np.nonzero(hot | (in_a_row & np.isnan(maxima_c)))[0]:
             start, end = (max(0, int(self.samples[k] - self.grid[0])) for k in (n, n + 1))

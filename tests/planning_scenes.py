@@ -24,7 +24,7 @@ from planning_builders import (
 from planning_minutes import Minutes
 
 from scheduler.household.process import ANCHOR, Process, Step, Wait
-from scheduler.household.site import ClockRange, Limits, Site
+from scheduler.household.site import Chamber, ClockRange, Limits, Site, Tray
 from scheduler.service import Question, look
 
 if TYPE_CHECKING:
@@ -123,6 +123,8 @@ def scenes(draw: st.DrawFn, *, unknown: bool = True) -> Scene:
             floor_c=draw(st.sampled_from([-40.0, -40.0, 9.0])),
             rain_mm_per_h=draw(st.sampled_from([None, 0.7, 1.0])),
         ),
+        tray=Tray(fronts=draw(st.sampled_from([1, 2]))),
+        chamber=Chamber(rise_k=draw(st.sampled_from([None, None, 0.0, 18.0]))),
     )
     return Scene(
         site=site,

@@ -9,6 +9,7 @@ import numpy as np
 
 from scheduler.planning.figures import profile
 from scheduler.planning.limits import read_weather
+from scheduler.planning.warming import warming_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from providers.forecast import Forecast
+    from scheduler.household.site import Site
     from scheduler.planning.answers import Span
 
 HOUR = timedelta(hours=1)
@@ -25,6 +27,12 @@ HOUR = timedelta(hours=1)
 def air_at(forecast: Forecast, seconds: Sequence[float]) -> NDArray[np.float64]:
     """Air [degC] at these seconds since 1970 UTC, linear between the hours; NaN where nobody knows."""
     return read_weather(forecast).air.at(np.array(seconds, dtype=float))[:, 0]
+
+
+def margins_at(forecast: Forecast, site: Site, seconds: Sequence[float]) -> NDArray[np.float64]:
+    """How far the air [K] stays under the ceiling, or under what the chamber leaves of it, at these seconds."""
+    counted = warming_of(read_weather(forecast), site).counted
+    return site.limits.ceiling_c - counted.air.at(np.array(seconds, dtype=float))[:, 0]
 
 
 def coldest_at(forecast: Forecast, span: Span) -> datetime:

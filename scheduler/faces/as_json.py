@@ -9,6 +9,7 @@ from math import isfinite
 from typing import TYPE_CHECKING, Any
 
 from scheduler.faces.cautions import caution_sentence
+from scheduler.faces.drying_words import drying_lines, drying_sentences
 from scheduler.faces.why import why_none, why_not_made, why_this_night
 
 if TYPE_CHECKING:
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from zoneinfo import ZoneInfo
 
     from scheduler.planning.answers import Night, Plan, PlannedStep
+    from scheduler.planning.drying_plan import PlannedDrying
     from scheduler.service import Answer, Question
 
 Json = dict[str, Any]
@@ -29,7 +31,7 @@ def next_json(answer: Answer) -> Json:
     plan, zone = answer.choice.plan, answer.question.site.zone
     reasons = why_none(answer) if plan is None else (*why_this_night(answer), *why_not_made(answer))
     return {
-        **_asked(answer.question),
+        **asked_json(answer.question),
         "night": None if plan is None else night_json(plan.night, zone),
         "plan": None if plan is None else plan_json(plan, zone),
         "reasons": list(reasons),
@@ -38,10 +40,10 @@ def next_json(answer: Answer) -> Json:
 
 def nights_json(question: Question, nights: Sequence[Night]) -> Json:
     """Every coming night."""
-    return {**_asked(question), "nights": [night_json(night, question.site.zone) for night in nights]}
+    return {**asked_json(question), "nights": [night_json(night, question.site.zone) for night in nights]}
 
 
-def _asked(question: Question) -> Json:
+def asked_json(question: Question) -> Json:
     """When and where, and the forecast it rests on."""
     forecast, zone = question.forecast, question.site.zone
     credit = forecast.credit
@@ -86,7 +88,7 @@ def plan_json(plan: Plan, zone: ZoneInfo) -> Json:
     return {
         "batch": plan.batch.name,
         "night": night_json(plan.night, zone),
-        "steps": [_step_json(planned, zone) for planned in plan.steps],
+        "steps": [_step_json(planned, zone, drying_lines(plan, planned.step.name, zone)) for planned in plan.steps],
         "sawdust_g": _number(plan.sawdust_g, GRAM_DIGITS),
         "salt_g": _number(plan.salt_g, GRAM_DIGITS),
         "sugar_g": _number(plan.sugar_g, GRAM_DIGITS),
@@ -94,8 +96,23 @@ def plan_json(plan: Plan, zone: ZoneInfo) -> Json:
     }
 
 
-def _step_json(planned: PlannedStep, zone: ZoneInfo) -> Json:
-    """One step; `earliest` and `latest` bound the piece of its leeway that holds `at`."""
+def drying_json(drying: PlannedDrying, zone: ZoneInfo) -> Json:
+    """By when the sawdust of a plan is dry, and what of that the forecast does not say."""
+    return {
+        "spread": _time(drying.spread, zone),
+        "dry": _time(drying.dry, zone),
+        "quick": _time(drying.quick, zone),
+        "slow": _time(drying.slow, zone),
+        "known_from": _time(drying.known_from, zone),
+        "known_until": _time(drying.known_until, zone),
+        "unknown_h": drying.unknown_h,
+        "radiation_estimated": drying.estimated,
+        "notes": list(drying_sentences(drying, zone)),
+    }
+
+
+def _step_json(planned: PlannedStep, zone: ZoneInfo, more: Sequence[str] = ()) -> Json:
+    """One step; `earliest` and `latest` bound the piece of its leeway that holds `at`; `more` ends its note."""
     earliest, latest = planned.leeway or (None, None)
     return {
         "name": planned.step.name,
@@ -105,7 +122,7 @@ def _step_json(planned: PlannedStep, zone: ZoneInfo) -> Json:
         "spans": [[_time(first, zone), _time(last, zone)] for first, last in planned.spans],
         "hands_on_min": _number(planned.step.hands_on_min, FIGURE_DIGITS),
         "done": planned.done,
-        "note": planned.step.note,
+        "note": " ".join(filter(None, (planned.step.note, *planned.notes, *more))),
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 import typer
 
 from scheduler.errors import BadSetting
+from scheduler.faces.asking_freezing import FreezingFlags, with_record, with_rule
 from scheduler.household.batch import Batch
 from scheduler.household.site import Site
 
@@ -57,10 +58,15 @@ Now = Annotated[
     str | None, typer.Option("--now", help="The moment to answer for, such as 2026-10-17T14:00; else this one.")
 ]
 ProcessFile = Annotated[Path | None, typer.Option("--process", help="A process file of your own.")]
-Food = Annotated[str | None, typer.Option("--food", help="salmon or trout.")]
+Food = Annotated[
+    str | None, typer.Option("--food", help="salmon (default), trout, cheese, salt, or a food of your own process.")
+]
 Fish = Annotated[
     str | None,
-    typer.Option("--fish", help="Where the fish is: frozen (default), fresh, thawing, thawed, salted or rinsed."),
+    typer.Option(
+        "--fish",
+        help="Where the fish is: frozen (default), fresh, thawing, thawed, salted or rinsed; cheese and salt: ready.",
+    ),
 ]
 Since = Annotated[str | None, typer.Option("--since", help="Since when the fish is in that state.")]
 Weight = Annotated[str | None, typer.Option("--weight", help='Weight of the fish, such as "1.3 kg" or "3 lb".')]
@@ -95,6 +101,7 @@ class BatchFlags:
     sawdust: str | None = None
     sawdust_since: str | None = None
     name: str | None = None
+    freezing: FreezingFlags = field(default_factory=FreezingFlags)
 
 
 def question(flags: Flags, said: BatchFlags) -> Question:
@@ -102,8 +109,12 @@ def question(flags: Flags, said: BatchFlags) -> Question:
     from scheduler.service import Question
 
     site, now = site_and_moment(flags)
-    batch = batch_of(said, site.zone, now, sample=flags.sample)
-    process = process_of(flags, batch.food)
+    process = process_of(flags, said.food)
+    site = with_rule(site, said.freezing)
+    batch = batch_of(said, site.zone, now, process, sample=flags.sample)
+    batch = with_record(
+        batch, said.freezing, now, lambda given, flag: moment(given, site.zone, flag), sample=flags.sample
+    )
     forecast, others = forecasts_of(flags, site, now)
     return Question(site, process, batch, forecast, now, others)
 
@@ -130,20 +141,21 @@ def site_of(flags: Flags) -> Site:
     return load_site(flags.site if flags.site is not None else default_site_path())
 
 
-def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, *, sample: bool) -> Batch:
-    """The batch as it was described; nothing said of it takes the defaults, or the invented one."""
+def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, process: Process, *, sample: bool) -> Batch:
+    """The batch as it was described; nothing said of it takes the process's usual, or the invented one's."""
     from scheduler.household.foods import a_food
     from scheduler.household.toml_file import a_line
 
     usual = SAMPLE_BATCH if sample else Batch()
-    state = said.fish.strip().lower() if said.fish is not None else usual.state
+    food = _with_flag("--food", a_food, said.food, usual_food(process))
+    state = said.fish.strip().lower() if said.fish is not None else process.unstarted[0]
     sawdust = said.sawdust.strip().lower() if said.sawdust is not None else None
-    if said.since is not None and state in ("fresh", "frozen"):
-        raise BadSetting(f"--since goes with fish that is on its way, not with {state} fish: leave it out")
+    if said.since is not None and state in process.unstarted:
+        raise BadSetting(f"--since goes with {food} that is on its way, not with {state} {food}: leave it out")
     if said.sawdust_since is not None and sawdust in (None, "dry", "none"):
         raise BadSetting("--sawdust-since goes with --sawdust soaking or drying: add one of them, or leave it out")
     return Batch(
-        food=_with_flag("--food", a_food, said.food, usual.food),
+        food=food,
         name=_with_flag("--batch", a_line, said.name, usual.name),
         weight_g=_with_flag("--weight", _a_weight_g, said.weight, usual.weight_g),
         largest_pack_g=_with_flag("--largest-pack", _a_weight_g, said.largest_pack, None),
@@ -184,15 +196,22 @@ def _lately(given: str | None, zone: ZoneInfo, now: datetime, flag: str) -> date
     return since
 
 
-def process_of(flags: Flags, food: str) -> Process:
-    """The household's own process, or the one that ships for this food."""
+def usual_food(process: Process) -> str:
+    """The usual food where the process is for it, else the first that it names."""
+    usual = Batch().food
+    return usual if usual in process.foods else process.foods[0]
+
+
+def process_of(flags: Flags, food: str | None) -> Process:
+    """The household's own process, or the one that ships for this food, or for the usual one."""
+    from scheduler.household.foods import a_food
     from scheduler.household.process_file import load_process, shipped_process
     from scheduler.science.hazards import KNOWN
 
     if flags.process is None:
-        return shipped_process(food, KNOWN)
+        return shipped_process(Batch().food if food is None else food, KNOWN)
     process = load_process(flags.process, known_cautions=KNOWN)
-    if food not in process.foods:
+    if food is not None and a_food(food) not in process.foods:
         raise BadSetting(
             f"--food {food}: the process {process.name!r} is for {' or '.join(process.foods)}; name one of them"
         )

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 from uuid import UUID, uuid5
 
 from scheduler.faces.calendar_words import clean_line, paragraphs, say_leeway, say_night, say_weights, say_why
+from scheduler.faces.drying_words import drying_lines
 from scheduler.faces.wording import long_span, when
 from scheduler.household.batch import Batch
 from scheduler.household.process import ANCHOR, LIFT
@@ -216,8 +217,9 @@ class _Draft:
         """What to do, how much time there is, why then, what to weigh, what to mind."""
         step, zone = planned.step, self.site.zone
         return paragraphs(
-            [step.note],
+            [step.note, *planned.notes],
             [self._tentative, say_leeway(planned, zone), say_why(self.plan, planned, zone)],
+            drying_lines(self.plan, step.name, zone),
             [say_weights(self.plan, self.site, step)],
             self._cautions(step.cautions),
             _closing(self.credit, fire=_burning(step)),

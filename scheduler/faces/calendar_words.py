@@ -85,7 +85,7 @@ def _wait(gap: timedelta, first: Step, which: str) -> str:
 def _bounds(step: Step) -> str:
     """The process's own figures for the wait, where they leave a choice and do not depend on a weight."""
     wait = step.wait
-    if wait is None or wait.per_started_g is not None or wait.least_h == wait.longest_h:
+    if wait is None or wait.weather or wait.per_started_g is not None or wait.least_h == wait.longest_h:
         return ""
     least, usual, longest = map(long_span, (wait.least_h, wait.usual_h, wait.longest_h))
     return f" (the process allows {least} to {longest}, usually {usual})"

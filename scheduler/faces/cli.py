@@ -18,8 +18,12 @@ import typer
 
 from providers.errors import BadQuestion, WeatherError
 from scheduler.errors import BadSetting, SchedulerError
-from scheduler.faces import asking
+from scheduler.faces import asking, asking_freezing
 from scheduler.faces.asking import BatchFlags, Flags
+from scheduler.faces.asking_freezing import FreezingFlags
+from scheduler.faces.caution_page import cautions
+from scheduler.faces.dry_command import dry
+from scheduler.faces.salt import salt
 from scheduler.faces.setup import setup
 from scheduler.faces.wording import one_line
 
@@ -59,6 +63,11 @@ def next_night(
     largest_pack: asking.LargestPack = None,
     sawdust: asking.Sawdust = None,
     sawdust_since: asking.SawdustSince = None,
+    frozen_since: asking_freezing.FrozenSince = None,
+    freezer: asking_freezing.Freezer = None,
+    freezer_measured: asking_freezing.FreezerMeasured = False,
+    eu_rule: asking_freezing.EuRule = False,
+    farmed: asking_freezing.Farmed = False,
     process: asking.ProcessFile = None,
     as_json: Json = False,
 ) -> None:
@@ -70,7 +79,8 @@ def next_night(
     from scheduler.faces.as_json import next_json
     from scheduler.faces.next_report import next_report
 
-    batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since)
+    freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
+    batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, freezing=freezing)
     answer = service.plan(asking.question(Flags(site, sample, weather, now, process), batch))
     say(dump(next_json(answer)) if as_json else next_report(answer, width=width(), colour=colour()))
     if answer.choice.plan is None:
@@ -83,6 +93,7 @@ def nights(
     sample: asking.Sample = False,
     weather: asking.Weather = None,
     now: asking.Now = None,
+    food: asking.Food = None,
     process: asking.ProcessFile = None,
     why: Why = False,
     as_json: Json = False,
@@ -93,7 +104,7 @@ def nights(
     from scheduler.faces.nights_report import nights_report
     from scheduler.planning.answers import Verdict
 
-    question = asking.question(Flags(site, sample, weather, now, process), BatchFlags())
+    question = asking.question(Flags(site, sample, weather, now, process), BatchFlags(food))
     found = service.look(question)
     if as_json:
         say(dump(nights_json(question, found)))
@@ -141,6 +152,11 @@ def calendar(
     largest_pack: asking.LargestPack = None,
     sawdust: asking.Sawdust = None,
     sawdust_since: asking.SawdustSince = None,
+    frozen_since: asking_freezing.FrozenSince = None,
+    freezer: asking_freezing.Freezer = None,
+    freezer_measured: asking_freezing.FreezerMeasured = False,
+    eu_rule: asking_freezing.EuRule = False,
+    farmed: asking_freezing.Farmed = False,
     batch: asking.BatchName = None,
     process: asking.ProcessFile = None,
 ) -> None:
@@ -153,7 +169,8 @@ def calendar(
     from scheduler.faces.files import write_whole
     from scheduler.faces.next_report import headline
 
-    said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch)
+    freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
+    said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch, freezing)
     answer = service.plan(asking.question(Flags(site, sample, weather, now, process), said))
     if answer.choice.plan is not None:
         write_whole(out, plan_calendar(answer.choice.plan, answer.question))
@@ -163,6 +180,10 @@ def calendar(
     typer.echo(f"{headline(answer)}\n{out} {done}", err=True)
     if answer.choice.plan is None:
         raise typer.Exit(NO)
+
+
+for further in (dry, salt, cautions):
+    app.command()(further)
 
 
 def say(text: str) -> None:

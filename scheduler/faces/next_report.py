@@ -6,7 +6,10 @@ from typing import TYPE_CHECKING
 
 from scheduler.faces import why
 from scheduler.faces.cautions import say_cautions
+from scheduler.faces.chamber_words import chamber_words, chance_of_what, margin_words, say_food_hours
+from scheduler.faces.drying_words import drying_sentences
 from scheduler.faces.forecast_lines import say_forecast, say_invented
+from scheduler.faces.process_words import smoke_words
 from scheduler.faces.steps import say_steps
 from scheduler.faces.terminal import Page
 from scheduler.faces.weights import say_weights
@@ -21,7 +24,8 @@ from scheduler.faces.wording import (
     when,
 )
 from scheduler.household.process import ANCHOR, LIFT
-from scheduler.household.units import show_difference, show_temperature, show_weight
+from scheduler.household.units import show_temperature, show_weight
+from scheduler.planning.freezing_words import standing_words
 from scheduler.science.sun import sun_of_night
 
 if TYPE_CHECKING:
@@ -36,6 +40,8 @@ def next_report(answer: Answer, width: int, *, colour: bool) -> str:
     """Lines of at most `width` columns."""
     page = Page.of(width, colour=colour)
     page.say(headline(answer), style="strong")
+    for text in why.freezing_open(answer):
+        page.say(text, style="borderline")
     if answer.choice.plan is None:
         _say_none(page, answer)
     else:
@@ -48,11 +54,13 @@ def _say_plan(page: Page, answer: Answer, plan: Plan) -> None:
     if plan.tentative:
         page.say("The night is borderline: look again before each step.", style="borderline")
     say_invented(page, answer.question)
-    _say_batch(page, answer.question)
+    _say_batch(page, answer)
     _say_night(page, answer, plan)
+    _say_drying(page, answer)
     _say_not_made(page, answer)
     marks = say_steps(page, plan.steps, answer.question, plan.cautions)
     say_weights(page, plan, answer.question)
+    say_food_hours(page, plan, answer.question)
     say_cautions(page, marks)
 
 
@@ -83,13 +91,18 @@ def _step(plan: Plan, name: str) -> PlannedStep:
     return next(planned for planned in plan.steps if planned.step.name == name)
 
 
-def _say_batch(page: Page, question: Question) -> None:
+def _say_batch(page: Page, answer: Answer) -> None:
     """What was asked, and where and when."""
+    question, freezing = answer.question, answer.freezing
     batch, site = question.batch, question.site
     weight = "" if batch.weight_g is None else f"{show_weight(batch.weight_g, site.units)} of "
     since = "" if batch.since is None else f" since {when(batch.since, site.zone)}"
     page.gap()
     page.fact("batch", f"{weight}{one_line(batch.food)}, {batch.state}{since}")
+    if freezing is not None and freezing.settled:
+        page.fact("frozen", standing_words(freezing, site))
+    if own_smoke := smoke_words(question):
+        page.fact("smoke", own_smoke)
     page.fact("site", one_line(site.name))
     page.fact("asked", when(question.now, site.zone))
 
@@ -97,17 +110,18 @@ def _say_batch(page: Page, question: Question) -> None:
 def _say_night(page: Page, answer: Answer, plan: Plan) -> None:
     """Air, margin, chance, sun, and why this night."""
     question, night = answer.question, plan.night
-    units, zone = question.site.units, question.site.zone
+    zone = question.site.zone
     page.gap()
     page.fact("night", f"{day_words(night.date)}: {page.ink(night.verdict, night.verdict)}")
     if night.peak_c is not None and night.peak_at is not None:
         page.fact("air", _air_words(question, night))
+    if chamber := chamber_words(night, question.site):
+        page.fact("chamber", chamber)
     if night.margin_c is not None:
-        ceiling = show_temperature(night.ceiling_c, units)
-        page.fact("margin", f"{show_difference(night.margin_c, units)} under your ceiling of {ceiling}")
+        page.fact("margin", margin_words(night, question.site))
     if night.chance is not None:
         source = f", {night.chance_from}" if night.chance_from else ""
-        page.fact("chance", f"{percent(night.chance)} that the air stays under your ceiling{source}")
+        page.fact("chance", f"{percent(night.chance)} {chance_of_what(night, question.site)}{source}")
     if night.looked_at is not None and _step(plan, ANCHOR).at != night.looked_at[0]:
         page.fact("", f"(air, margin and chance are for lighting at {clock(night.looked_at[0], zone)})")
     page.fact("sun", sun_words(night.date, question))
@@ -115,6 +129,17 @@ def _say_night(page: Page, answer: Answer, plan: Plan) -> None:
     page.fact("why", chosen)
     for note in notes:
         page.fact("", note)
+
+
+def _say_drying(page: Page, answer: Answer) -> None:
+    """By when the sawdust is dry, where it has to dry."""
+    if answer.drying is None:
+        return
+    page.gap()
+    first, *more = drying_sentences(answer.drying, answer.question.site.zone)
+    page.fact("sawdust", first)
+    for text in more:
+        page.fact("", text)
 
 
 def _air_words(question: Question, night: Night) -> str:
@@ -154,7 +179,7 @@ def _say_none(page: Page, answer: Answer) -> None:
     """Why there is no plan, and what can be done now."""
     question = answer.question
     say_invented(page, question)
-    _say_batch(page, question)
+    _say_batch(page, answer)
     page.gap()
     for text in why.lead_in(answer):
         page.say(sentence(text))
@@ -164,6 +189,7 @@ def _say_none(page: Page, answer: Answer) -> None:
         title = f"{page.ink('strong', nights)}: {page.ink(verdict, verdict)}{reason}"
         page.say(title, first="  ", rest="    ")
     if why.past_forecast(answer):
+        _say_drying(page, answer)
         whole = question.process.cautions
         marks = say_steps(page, answer.earliest, question, whole, title="To be ready at the earliest", leeway=False)
         say_cautions(page, marks)

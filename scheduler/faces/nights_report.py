@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from scheduler.faces.chamber_words import band_words, chamber_words
 from scheduler.faces.chart import LINE, MARKS, WINDOW, ChartNight, chart
 from scheduler.faces.forecast_lines import say_forecast, say_invented
 from scheduler.faces.next_report import sun_words
+from scheduler.faces.process_words import smoke_words
 from scheduler.faces.terminal import GLUE, Page, visible_width
 from scheduler.faces.wording import (
     UNKNOWN,
@@ -27,6 +29,8 @@ from scheduler.faces.wording import (
 from scheduler.household.units import show_difference, show_rain, show_rain_rate, show_speed, show_temperature
 from scheduler.planning.answers import Verdict
 from scheduler.planning.clock import night_bounds
+from scheduler.planning.warming import ceiling_with_fire_c
+from scheduler.science.chamber import LIMIT_C
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -84,17 +88,21 @@ def _say_limits(page: Page, question: Question) -> None:
         found.append(f"gusts to {show_speed(limits.gust_ms, site.units)}")
     if limits.rain_mm_per_h is not None and not site.rain_shelter:
         found.append(f"rain to {show_rain_rate(limits.rain_mm_per_h, site.units)}")
+    if not site.sun_shelter or ceiling_with_fire_c(site) < limits.ceiling_c:
+        found.append(f"chamber to {show_temperature(LIMIT_C, site.units)}")
     hours = str(site.lighting_hours).replace("-", "–")
     page.gap()
     page.fact("site", one_line(site.name))
     page.fact("asked", when(question.now, site.zone))
     page.fact("smoke", f"{long_span(site.duration_h)}, lit {hours}; {', '.join(found)}")
+    if own_smoke := smoke_words(question):
+        page.fact("", own_smoke)
 
 
 def _say_chart(page: Page, nights: Sequence[Night], question: Question) -> None:
     """The air of all nights against the ceiling."""
     units = question.site.units
-    drawn = chart([_chart_night(night, question) for night in nights], question.site.limits.ceiling_c,
+    drawn = chart([_chart_night(night, question) for night in nights], ceiling_with_fire_c(question.site),
                   lambda c: degrees(c, units), page.width, page.ink)  # fmt: skip
     if not drawn:
         return
@@ -171,7 +179,8 @@ def _say_details(page: Page, night: Night, question: Question, *, indent: str, w
         page.say(reason, first=indent, style="quiet")
     if not why:
         return
-    for text in (*_weather_words(night, question), *_other_words(night, question), sun_words(night.date, question)):
+    found = [*_weather_words(night, question), *_chamber_lines(night, question), *_other_words(night, question)]
+    for text in (*found, sun_words(night.date, question)):
         page.say(text, first=indent)
     hours = hour_words(night, question)
     if hours:
@@ -193,6 +202,17 @@ def _weather_words(night: Night, question: Question) -> list[str]:
     return [*source, *([", ".join(found)] if found else [])]
 
 
+def _chamber_lines(night: Night, question: Question) -> list[str]:
+    """The chamber in the window, and how long the food in it is how warm: information, not a clearance."""
+    if night.chamber is None:
+        return []
+    bands = band_words(night.chamber.exposure, question.site.units)
+    return [
+        f"chamber {chamber_words(night, question.site)}",
+        f"food as warm as the chamber, for information and not as a clearance: {bands}",
+    ]
+
+
 def _other_words(night: Night, question: Question) -> list[str]:
     """The best lighting, and further stretches in which a lighting meets every limit."""
     zone = question.site.zone
@@ -205,15 +225,16 @@ def _other_words(night: Night, question: Question) -> list[str]:
 
 def hour_words(night: Night, question: Question) -> str:
     """Air and margin from lighting to lift, such as "21:25 10.9 (4.7), 22:00 10.4 (5.2)"."""
-    from scheduler.faces.air import air_at, hours_of
+    from scheduler.faces.air import air_at, hours_of, margins_at
 
     if night.looked_at is None:
         return ""
     site = question.site
     hours = hours_of(night.looked_at, site.zone)
-    air = air_at(question.forecast, [at.timestamp() for at in hours])
+    moments = [at.timestamp() for at in hours]
+    air, margins = air_at(question.forecast, moments), margins_at(question.forecast, site, moments)
     return ", ".join(
         f"{clock(at, site.zone)}{GLUE}{degrees(float(c), site.units)}"
-        f"{GLUE}({show_difference(night.ceiling_c - float(c), site.units).split(' ')[0]})"
-        for at, c in zip(hours, air, strict=True)
+        f"{GLUE}({show_difference(float(margin), site.units).split(' ')[0]})"
+        for at, c, margin in zip(hours, air, margins, strict=True)
     )

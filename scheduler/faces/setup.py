@@ -62,6 +62,9 @@ def setup(
     sawdust_store: Annotated[Text, _flag("--sawdust-store", 'Dry sawdust at hand, such as "900 g".')] = None,
     fridge: Annotated[Text, _flag("--fridge", 'Measured temperature of the fridge, such as "3.5 C".')] = None,
     keep_days: Annotated[Text, _flag("--keep-days", "Your own figure for keeping in the fridge, in days.")] = None,
+    parasite_rule: Annotated[
+        Text, _flag("--parasite-rule", "Whose rules for freezing against parasites hold: food-code or eu.")
+    ] = None,
     weather: Annotated[Text, _flag("--weather", "A weather service, or a table of hours.")] = None,
     contact: Annotated[Text, _flag("--contact", "A mail or web address that weather services are told.")] = None,
     out: Annotated[Path | None, typer.Option("--out", help="Where to write; else the user's config folder.")] = None,
@@ -102,6 +105,7 @@ def setup(
         ("sawdust", "store"): _text(sawdust_store),
         ("fridge", "temperature"): _text(fridge),
         ("keep", "days"): _bare(keep_days, "--keep-days"),
+        ("rules", "parasites"): _text(parasite_rule),
         ("weather", "source"): _text(_source(weather)),
         ("weather", "contact"): _text(contact),
     }

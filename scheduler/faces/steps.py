@@ -46,6 +46,8 @@ def say_steps(
             _say_leeway(page, planned, question.site.zone)
         if planned is upcoming and planned.step.note:  # how to do it, only where it comes next
             page.say(one_line(planned.step.note), first=INDENT)
+        for note in planned.notes:
+            page.say(note, first=INDENT)
     return marks
 
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from scheduler.faces.wording import NO_SOURCE, plural, share
+from scheduler.household.process import ANCHOR, LIFT
 from scheduler.household.units import show_duration, show_weight
 from scheduler.planning.plan import SALTING
-from scheduler.science.smoulder import burn_time
+from scheduler.science.smoulder import burn_time, lasts
 
 if TYPE_CHECKING:
     from scheduler.faces.terminal import Page
@@ -47,12 +48,27 @@ def sawdust_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
     if plan.sawdust_g is None:
         return []
     fronts = question.site.tray.fronts
-    burn = burn_time(plan.sawdust_g, fronts)
-    smoke_h = plan.night.duration_h
+    burn, smoke_h = burn_time(plan.sawdust_g, fronts), _smoke_h(plan)
     text = (
         f"{show_weight(plan.sawdust_g, question.site.units)} dry; with {plural(fronts, 'front')} it burns for"
-        f" {show_duration(burn.shortest_h)} to {show_duration(burn.longest_h)} ({NO_SOURCE})"
+        f" {show_duration(burn.shortest_h)} to {show_duration(burn.longest_h)} ({NO_SOURCE}), usually"
+        f" {show_duration(round(burn.usual_h))} (our estimate); {_lasting(plan.sawdust_g, fronts, smoke_h)}"
     )
-    if burn.shortest_h < smoke_h:
-        text += f"; the full tray may be out before the {show_duration(smoke_h)} of smoke are over"
     return [("sawdust", text)]
+
+
+def _smoke_h(plan: Plan) -> float:
+    """Hours from lighting to lift, as planned."""
+    at = {planned.step.name: planned.at for planned in plan.steps}
+    light, lift = at.get(ANCHOR), at.get(LIFT)
+    return plan.night.duration_h if light is None or lift is None else (lift - light).total_seconds() / 3600.0
+
+
+def _lasting(fill_g: float, fronts: int, smoke_h: float) -> str:
+    """Whether it smoulders as long as the food hangs, to the minute."""
+    smoke = show_duration(smoke_h)
+    return {
+        "yes": f"that lasts the {smoke} of smoke even if it burns fast",
+        "perhaps": f"the full tray may be out before the {smoke} of smoke are over",
+        "no": f"the full tray is out before the {smoke} of smoke are over, however slowly it burns",
+    }[lasts(fill_g, fronts, smoke_h - 1.0 / 60.0)]

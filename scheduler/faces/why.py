@@ -6,11 +6,15 @@ from datetime import UTC, datetime, timedelta
 from math import isinf
 from typing import TYPE_CHECKING, Literal
 
+from scheduler.faces.drying_words import NOT_IN_THIS_WEATHER, why_not_dry
 from scheduler.faces.wording import day_words, listed, long_span, one_line, plural, sentence, when
+from scheduler.household.process import FREEZE
 from scheduler.household.units import show_duration, show_weight
 from scheduler.planning.answers import Verdict
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.clock import night_of
+from scheduler.planning.freezing_words import NAME as FREEZING
+from scheduler.planning.freezing_words import standing_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -85,6 +89,8 @@ def _obstacle(answer: Answer, found: Infeasible) -> tuple[str, str]:
     """What stands before and after the missing hours in words."""
     question = answer.question
     step, other = question.process.step(found.step), question.process.step(found.other)
+    if _stays_wet(answer, found):
+        return NOT_IN_THIS_WEATHER, ""
     if isinf(found.missing_h):
         return f"no moment is left for {step_word(other.name)}", ""
     if step is other or not other.before:
@@ -95,11 +101,10 @@ def _obstacle(answer: Answer, found: Infeasible) -> tuple[str, str]:
     what, step_name, missing = _stuff(answer, other), step_word(step.name), " are missing"
     way = _way_through(answer, other)
     if found.early:
-        waits = [f"{_wait(answer, each, 'longest')} after {_told(question, each)}" for each in way]
+        bounded = [each for each in way if each.name != FREEZE] or way  # frozen, it waits as long as it has to
+        waits = [f"{_wait(answer, each, 'longest')} after {_told(question, each)}" for each in bounded]
         return f"{what} may wait {listed(waits)} at most; {step_name} would come ", " later than that"
-    waits = [
-        f"{_wait(answer, each, 'least')} after {_told(question, each)}" for each in way if _is_ahead(question, each)
-    ]
+    waits = [f"{_wait(answer, each, 'least')} after {_told(question, each)}" for each in way if _is_ahead(answer, each)]
     if not waits:
         return f"{step_word(other.name)} comes before {step_name}, and ", missing
     return f"{what} needs at least {listed(waits)}, before {step_name}; ", missing
@@ -111,10 +116,16 @@ def _way_through(answer: Answer, last: Step) -> list[Step]:
     way = [last]
     while not _is_done(question, way[0]):
         behind = [each for each in question.process.steps if each.before and each.neighbour == way[0].name]
-        if not behind or question.batch.state in behind[-1].skip_if:
+        if not behind or _is_left_out(answer, behind[-1]):
             break
         way.insert(0, behind[-1])
     return way
+
+
+def _is_left_out(answer: Answer, step: Step) -> bool:
+    """Whether a batch in this state does without the step; what is frozen first is thawed, too."""
+    frozen_first = answer.freezing is not None and answer.freezing.needed_h is not None
+    return answer.question.batch.state in step.skip_if and not frozen_first
 
 
 def _is_done(question: Question, step: Step) -> bool:
@@ -130,17 +141,51 @@ def _state(question: Question, step: Step) -> str:
 
 def _since(question: Question, step: Step) -> datetime | None:
     """When the step was done; None where it was not, or where only the end of its wait is known."""
+    if step.name == FREEZE:
+        return question.batch.frozen_since
     if _state(question, step) != step.during:
         return None
     return question.batch.sawdust_since if step.branch == "sawdust" else question.batch.since
 
 
-def _is_ahead(question: Question, step: Step) -> bool:
+def _is_ahead(answer: Answer, step: Step) -> bool:
     """Whether the least wait after the step is not over yet."""
-    if step.wait is None or step.wait.least_h <= 0:
+    least_h = _least_h(answer, step)
+    if least_h is None or least_h <= 0:
         return False
-    since = _since(question, step)
-    return not _is_done(question, step) or (since is not None and since + step.wait.least_h * HOUR > question.now)
+    since = _since(answer.question, step)
+    return not _is_done(answer.question, step) or (since is not None and since + least_h * HOUR > answer.question.now)
+
+
+def _least_h(answer: Answer, step: Step) -> float | None:
+    """The least wait after a step: the process's, or what the freezing record still lacks."""
+    if step.name == FREEZE:
+        return None if answer.freezing is None else answer.freezing.needed_h
+    if answer.spell is not None and step.wait is not None and step.wait.weather:
+        since = _since(answer.question, step)
+        return answer.spell.takes_h(since.timestamp() if since is not None else None, answer.question.now)
+    return None if step.wait is None else step.wait.least_h
+
+
+def _stays_wet(answer: Answer, found: Infeasible) -> bool:
+    """Whether it is the weather that leaves sawdust no time to dry."""
+    wait = answer.question.process.step(found.other).wait
+    return isinf(found.missing_h) and answer.spell is not None and wait is not None and wait.weather is not None
+
+
+def _what_stays_wet(answer: Answer, found: Infeasible) -> str:
+    """What stands in the way of every night; of sawdust that does not dry, how far it comes."""
+    step, question = answer.question.process.step(found.other), answer.question
+    if not _stays_wet(answer, found) or answer.spell is None or step.wait is None:
+        return cannot_be_made(answer, found)
+    return why_not_dry(answer.spell, _spread_from(question, step), step.wait.longest_h, question.site.zone)
+
+
+def _spread_from(question: Question, step: Step) -> float:
+    """From when sawdust lies or can lie out: since it was spread, else from now."""
+    batch = question.batch
+    lies_out = batch.sawdust is not None and batch.sawdust == step.during and batch.sawdust_since is not None
+    return (batch.sawdust_since if lies_out and batch.sawdust_since else question.now).timestamp()
 
 
 def _told(question: Question, step: Step) -> str:
@@ -157,8 +202,12 @@ def _stuff(answer: Answer, step: Step) -> str:
 def _wait(answer: Answer, step: Step, which: Literal["least", "longest"]) -> str:
     """A wait of the process in words."""
     wait = step.wait
+    if step.name == FREEZE and which == "least":
+        return long_span(_least_h(answer, step) or 0.0)
     if wait is None:
         return "its time"
+    if wait.weather and which == "least" and answer.spell is not None:
+        return f"{long_span(_least_h(answer, step) or 0.0)} in this weather"
     words = show_duration(wait.least_h if which == "least" else wait.longest_h)
     if wait.per_started_g is None:
         return words
@@ -170,8 +219,19 @@ def why_none(answer: Answer) -> tuple[str, ...]:
     first = [headline_of_none(answer), *lead_in(answer)]
     return tuple(
         sentence(text)
-        for text in (*first, *(f"{nights}: {verdict}{rest}" for nights, verdict, rest in why_each(answer)))
+        for text in (
+            *first,
+            *(f"{nights}: {verdict}{rest}" for nights, verdict, rest in why_each(answer)),
+            *freezing_open(answer),
+        )
     )
+
+
+def freezing_open(answer: Answer) -> tuple[str, ...]:
+    """How the record of freezing against parasites stands, where no rule is met; else empty."""
+    if answer.freezing is None or answer.freezing.settled:
+        return ()
+    return (f"{FREEZING}: {standing_words(answer.freezing, answer.question.site)}",)
 
 
 def headline_of_none(answer: Answer) -> str:
@@ -220,7 +280,7 @@ def lead_in(answer: Answer) -> tuple[str, ...]:
     """When everything could be ready, and from when a night for it can be picked, where that lies past the forecast."""
     choice, question = answer.choice, answer.question
     if isinstance(choice.ready, Infeasible):
-        return (f"in no night could everything be ready: {cannot_be_made(answer, choice.ready)}",)
+        return (f"in no night could everything be ready: {_what_stays_wet(answer, choice.ready)}",)
     ready, zone = datetime.fromtimestamp(choice.ready, UTC), question.site.zone
     if not past_forecast(answer):
         return (f"everything could be ready from {when(ready, zone)}",)

@@ -23,6 +23,14 @@ class Batch:
     """fresh, frozen, or the name of a state that the process knows (thawing, thawed, salted, rinsed)."""
     since: datetime | None = None
     """Since when the food is in that state; None for fresh and frozen."""
+    frozen_since: datetime | None = None
+    """Since when it was, or is, in the freezer it was frozen in; None where nobody said."""
+    freezer_c: float | None = None
+    """The warmest that freezer was meanwhile; None where nobody said."""
+    freezer_measured: bool = False
+    """By a thermometer, not by the freezer's label."""
+    farmed: bool = False
+    """Somebody says it was raised on formulated feed, which Food Code 3-402.11(B) exempts from freezing."""
     sawdust: str | None = None
     """dry, soaking, drying or none; None looks at the site's store."""
     sawdust_since: datetime | None = None

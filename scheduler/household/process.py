@@ -17,6 +17,9 @@ Clock = Literal["elapsed", "clock"]
 ANCHOR = "light"
 """The step that every other one hangs from."""
 
+FREEZE = "freeze"
+"""Freezing against parasites; its wait comes from the rule that the freezer meets first."""
+
 LIFT = "lift"
 """The step that ends the smoke; its wait comes from the site's duration, not from the process."""
 
@@ -31,6 +34,8 @@ class Wait:
     kind: Clock = "elapsed"
     per_started_g: float | None = None
     """The three figures hold per started portion of this weight of the largest pack; None for any weight."""
+    weather: Literal["drying"] | None = None
+    """What a forecast sets the least wait by, with the usual one for days that none knows; None for nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +52,7 @@ class Step:
     before: bool
     """Whether the step lies before the lighting."""
     wait: Wait | None
-    """Between this step and its neighbour; None for the lighting, and for the lift, whose wait the site sets."""
+    """Between this step and its neighbour; None for the lighting, and for those whose wait is set elsewhere."""
     household: bool = True
     """Whether somebody has to be at home and awake for it."""
     prefer: Literal["usual", "evening_end"] = "usual"
@@ -76,6 +81,22 @@ class Cure:
 
 
 @dataclass(frozen=True, slots=True)
+class Smoke:
+    """What the food itself asks of the smoke; None leaves that to the site."""
+
+    ceiling_c: float | None = None
+    """Warmest outside air, where that is lower than the site's."""
+    duration_h: float | None = None
+    """Planned time from lighting to lift, in place of the site's."""
+    longest_h: float | None = None
+    """No lift later than this after lighting, where that is shorter than the site's."""
+
+
+UNSTARTED = ("frozen", "fresh")
+"""States of a food that has not begun, where a process names none of its own."""
+
+
+@dataclass(frozen=True, slots=True)
 class Process:
     """A named chain of steps and what it is for."""
 
@@ -86,6 +107,9 @@ class Process:
     steps: tuple[Step, ...]
     cautions: tuple[str, ...] = field(default=())
     """Keys of the cautions that hold for the whole of it."""
+    unstarted: tuple[str, ...] = UNSTARTED
+    """States of a food that has not begun, the usual one first."""
+    smoke: Smoke = field(default_factory=Smoke)
 
     def step(self, name: str) -> Step:
         """The step of that name; KeyError where there is none."""

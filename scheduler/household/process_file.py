@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from scheduler.errors import BadBatch, BadProcess, BadSetting
+from scheduler.household import site_values
 from scheduler.household.foods import a_food
-from scheduler.household.process import Cure, Process
-from scheduler.household.process_steps import a_caution, read_step, step_place
+from scheduler.household.process import UNSTARTED, Cure, Process, Smoke
+from scheduler.household.process_steps import a_caution, a_word, read_step, step_place
 from scheduler.household.process_tree import check_tree
 from scheduler.household.quantity import shown
 from scheduler.household.toml_file import (
@@ -24,13 +25,22 @@ from scheduler.household.toml_file import (
     read_toml,
     within,
 )
-from scheduler.household.units import parse_share_pct
+from scheduler.household.units import parse_duration_h, parse_share_pct
 
 if TYPE_CHECKING:
     from scheduler.household.process import Step
 
-PROCESS_KEYS = ("name", "title", "foods", "cautions", "cure", "step")
+PROCESS_KEYS = ("name", "title", "foods", "unstarted", "cautions", "smoke", "cure", "step")
 CURE_KEYS = ("salt", "sugar", "loss")
+NO_NITRITE = (
+    "nitrite is not worked out here: a slip of a gram is dangerous, and what the law allows is for licensed plants"
+    " (21 CFR 172.175); leave it out"
+)
+NITRITE_KEYS = ("nitrite", "nitrate", "curing_salt", "saltpetre", "saltpeter")
+SMOKE_KEYS = ("ceiling", "duration", "longest")
+
+SHORTEST_SMOKE_H = 1.0  # our judgement: less is no smoke that a night has to be picked for
+LONGEST_LIFT_H = 20.0  # the most hours of a cold smoke that a site has
 
 _NO_FILE = "name a process file, or leave --process out for the one that ships with the tool"
 _NAME = re.compile(r"[a-z0-9_-]{1,40}")
@@ -67,6 +77,7 @@ def process_from(data: bytes, file: str, known_cautions: frozenset[str] | None =
     """The process in the bytes of a process file; messages call it `file`."""
     whole = read_toml(data, file, BadProcess)
     whole.only(PROCESS_KEYS)
+    unstarted = whole.read("unstarted", _unstarted, UNSTARTED)
     process = Process(
         name=whole.need("name", _name, 'name = "dry-salted-fish"'),
         title=whole.need("title", a_line, 'title = "Dry-salted fish, cold-smoked"'),
@@ -74,8 +85,10 @@ def process_from(data: bytes, file: str, known_cautions: frozenset[str] | None =
         cure=_cure(whole),
         steps=_steps(whole, known_cautions),
         cautions=whole.read("cautions", a_list(a_caution(known_cautions)), ()),
+        unstarted=unstarted,
+        smoke=_smoke(whole),
     )
-    check_tree(process.steps, partial(_refuse, file))
+    check_tree(process.steps, partial(_refuse, file), unstarted)
     return process
 
 
@@ -97,10 +110,46 @@ def _foods(given: object) -> tuple[str, ...]:
     return foods
 
 
+def _unstarted(given: object) -> tuple[str, ...]:
+    states = a_list(a_word)(given)
+    if not states:
+        raise BadSetting('[] names no state of a food that has not begun: such as ["frozen", "fresh"]')
+    return states
+
+
+def _smoke(whole: Table) -> Smoke:
+    """What the food itself asks of the smoke; its longest time goes with a planned one that is no longer."""
+    table = whole.table("smoke", "[smoke]")
+    table.only(SMOKE_KEYS)
+    planned = within(
+        partial(parse_duration_h, what="the smoke's duration"),
+        SHORTEST_SMOKE_H,
+        site_values.LONGEST_SMOKE_H,
+        f"is not a smoke of {SHORTEST_SMOKE_H:g} h to {site_values.LONGEST_SMOKE_H:g} h: such as '3 h'",
+    )
+    latest = within(
+        partial(parse_duration_h, what="the longest smoke"),
+        SHORTEST_SMOKE_H,
+        LONGEST_LIFT_H,
+        f"is not {SHORTEST_SMOKE_H:g} h to {LONGEST_LIFT_H:g} h: such as '6 h'",
+    )
+    smoke = Smoke(
+        ceiling_c=table.read("ceiling", site_values.ceiling_c, None),
+        duration_h=table.read("duration", planned, None),
+        longest_h=table.read("longest", latest, None),
+    )
+    if smoke.longest_h is not None and (smoke.duration_h is None or smoke.duration_h > smoke.longest_h):
+        table.refuse("longest", 'goes with a duration that is no longer: such as duration = "3 h", longest = "6 h"')
+    return smoke
+
+
 def _cure(whole: Table) -> Cure | None:
     if "cure" not in whole.values:
         return None
     cure = whole.table("cure", "[cure]")
+    for key in NITRITE_KEYS:
+        if key in cure.values:
+            cure.refuse(key, f"is refused: {NO_NITRITE}")
     cure.only(CURE_KEYS)
     loss = within(partial(parse_share_pct, what="the loss"), 0, 99, "leaves nothing of the food: such as '12 %'")
     return Cure(

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from scheduler.errors import BadSetting
-from scheduler.household.process import ANCHOR, LIFT, Step, Wait
+from scheduler.household.process import ANCHOR, FREEZE, LIFT, Step, Wait
 from scheduler.household.quantity import shown
 from scheduler.household.toml_file import Table, a_flag, a_line, a_list, did_you_mean, is_line, one_of
 from scheduler.household.units import parse_duration_h, parse_weight_g
@@ -19,10 +19,13 @@ STEP_KEYS = (
     "name", "title", "hands_on", "leads_to", "comes_from", "wait", "household", "prefer", "branch", "during",
     "after", "skip_if", "note", "cautions",
 )  # fmt: skip
-WAIT_KEYS = ("least", "usual", "longest", "clock", "per_started")
+WAIT_KEYS = ("least", "usual", "longest", "clock", "per_started", "weather")
 
-SET_ELSEWHERE = {LIFT: ANCHOR, "burn_out": ANCHOR, "eat_by": LIFT}
-"""Steps whose wait the site, the tray and the fridge set, and the step that it counts from."""
+SET_ELSEWHERE = {LIFT: ANCHOR, "burn_out": ANCHOR, "eat_by": LIFT, FREEZE: None}
+"""Steps whose wait the site, the tray, the fridge and the freezer set, and the step it counts from (None: its own)."""
+
+DRYING: Literal["drying"] = "drying"
+"""What a forecast can set the least wait by."""
 
 LONGEST_HANDS_ON_H = 16.0  # our judgement: how long somebody is awake
 LONGEST_WAIT_H = 366 * 24.0
@@ -104,8 +107,13 @@ def _read_wait(table: Table, name: str) -> Wait | None:
     if not least <= usual <= longest:
         given = ", ".join(f"{key} {shown(wait.values[key])}" for key in WAIT_KEYS[:3])
         table.refuse("wait", f"{given}: the usual wait lies between the least and the longest")
-    clock = wait.read("clock", a_flag, False)
-    return Wait(least, usual, longest, "clock" if clock else "elapsed", wait.read("per_started", _portion_g, None))
+    clock, portion_g = wait.read("clock", a_flag, False), wait.read("per_started", _portion_g, None)
+    weather = wait.read("weather", one_of(DRYING), None)
+    if weather is not None and (portion_g is not None or table.values.get("branch") != "sawdust"):
+        table.refuse("wait", 'weather = "drying" is for a step of branch = "sawdust", without per_started')
+    if weather is not None and "leads_to" not in table.values:
+        table.refuse("wait", 'weather = "drying" is for a step before the lighting: one with leads_to')
+    return Wait(least, usual, longest, "clock" if clock else "elapsed", portion_g, weather)
 
 
 def _wait_h(given: object) -> float:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
-from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.process import ANCHOR, FREEZE, LIFT
 from scheduler.household.process_steps import SET_ELSEWHERE
 from scheduler.household.toml_file import did_you_mean
 
@@ -18,19 +18,22 @@ if TYPE_CHECKING:
     Refuse = Callable[[str, str], NoReturn]
     """Takes where in the file, and what is wrong."""
 
-UNTOUCHED = ("fresh", "frozen", "dry", "none")
-"""States of a food or of sawdust that no step leaves behind."""
+SAWDUST_UNTOUCHED = ("dry", "none")
+"""States of sawdust that no step leaves behind."""
 
 
-def check_tree(steps: tuple[Step, ...], refuse: Refuse) -> None:
-    """Call `refuse` for the first thing that keeps the steps from being followed."""
+def check_tree(steps: tuple[Step, ...], refuse: Refuse, unstarted: tuple[str, ...]) -> None:
+    """Call `refuse` for the first thing that keeps the steps from being followed.
+
+    unstarted: states of the food that no step leaves behind.
+    """
     _check_names(steps, refuse)
     by_name = {step.name: step for step in steps}
     for step in steps:
         _check_neighbour(step, by_name, refuse)
     for step in steps:
         _check_way(step, by_name, refuse)
-    _check_states(steps, refuse)
+    _check_states(steps, refuse, unstarted)
 
 
 def _check_names(steps: tuple[Step, ...], refuse: Refuse) -> None:
@@ -58,6 +61,8 @@ def _check_neighbour(step: Step, by_name: Mapping[str, Step], refuse: Refuse) ->
     counted_from = SET_ELSEWHERE.get(step.name)
     if counted_from is not None and (step.before or step.neighbour != counted_from):
         refuse(where, f'{key}: {step.neighbour!r} is not what it counts from: write comes_from = "{counted_from}"')
+    if step.name == FREEZE and not (step.before and step.branch == "food"):
+        refuse(where, f'{key}: freezing comes before the lighting, with the food: write leads_to, such as "thaw"')
     if step.neighbour != ANCHOR and by_name[step.neighbour].before != step.before:
         side, other = ("after", "comes_from") if step.before else ("before", "leads_to")
         refuse(where, f"{key}: {step.neighbour!r} lies {side} the lighting: use {other}, or another step")
@@ -73,9 +78,10 @@ def _check_way(step: Step, by_name: Mapping[str, Step], refuse: Refuse) -> None:
         way.append(neighbour)
 
 
-def _check_states(steps: tuple[Step, ...], refuse: Refuse) -> None:
-    """Every state belongs to one step before the lighting, and skip_if names states there are."""
-    owners: dict[tuple[str, str], str] = {}
+def _check_states(steps: tuple[Step, ...], refuse: Refuse, unstarted: tuple[str, ...]) -> None:
+    """Every state belongs to one step before the lighting, or to none; and skip_if names states there are."""
+    owners = {("food", state): "unstarted" for state in unstarted}
+    owners |= {("sawdust", state): "untouched sawdust" for state in SAWDUST_UNTOUCHED}
     for step in steps:
         for key, state in (("during", step.during), ("after", step.after)):
             if state is None:
@@ -85,7 +91,7 @@ def _check_states(steps: tuple[Step, ...], refuse: Refuse) -> None:
             owner = owners.setdefault((step.branch, state), f"step {step.name} {key}")
             if owner != f"step {step.name} {key}":
                 refuse(f"step {step.name}", f"{key}: {state!r} is the state of {owner} already: give it another")
-    known = (*UNTOUCHED, *(state for _, state in owners))
+    known = tuple(state for _, state in owners)
     for step in steps:
         for state in step.skip_if:
             if state not in known:

@@ -85,6 +85,12 @@ TEMPERATURE = Kind(
     ("C", "F"),
     lowest=ABSOLUTE_ZERO_C,
 )
+DIFFERENCE = Kind(
+    "temperature difference",
+    ("4 C", "7 F"),
+    _spelled(("c °c ℃ k kelvin celsius", Scale()), ("f °f ℉ fahrenheit", Scale(over=1.8))),
+    ("C", "F"),
+)
 WEIGHT = Kind(
     "weight",
     ("450 g", "1 lb 4 oz"),
@@ -110,6 +116,12 @@ LENGTH = Kind(
     _spelled(("m metre metres meter meters", Scale()), ("ft foot feet", Scale(FT_M))),
     ("m", "ft"),
     lowest=-math.inf,
+)
+THICKNESS = Kind(
+    "thickness",
+    ("25 mm", "1 in"),
+    _spelled(("mm", Scale()), ("cm", Scale(10.0)), ("in inch inches", Scale(INCH_MM))),
+    ("mm", "in"),
 )
 SPEED = Kind(
     "speed",

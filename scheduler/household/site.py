@@ -24,6 +24,9 @@ Weekday = Literal[0, 1, 2, 3, 4, 5, 6]
 Material = Literal["metal", "wood", "cardboard"]
 """What the walls of a chamber are made of."""
 
+ParasiteRule = Literal["food-code", "eu"]
+"""Whose rules for freezing against parasites hold: FDA Food Code 3-402.11, or Regulation (EC) 853/2004."""
+
 
 @dataclass(frozen=True, slots=True)
 class ClockRange:
@@ -63,6 +66,8 @@ class Chamber:
 
     material: Material = "wood"
     volume_l: float = 200.0
+    rise_k: float | None = None
+    """How much warmer than the air outside it was measured to be with the fire in it; None where nobody measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +111,8 @@ class Site:
     """Measured temperature of the fridge; None where nobody measured."""
     eat_within_days: float | None = None
     """The household's own figure for keeping, in days from lift; None takes the default."""
+    parasite_rule: ParasiteRule = "food-code"
+    """Extension advice, 14 days at 0 °F, holds beside either."""
     weather: str | None = None
     """Source of weather by name or table file; None takes the default."""
     contact: str | None = None

@@ -14,7 +14,7 @@ from typing import get_args
 from scheduler.errors import BadSetting
 from scheduler.household import site_values
 from scheduler.household.clock import Days, ever_meet, parse_clock_range, parse_day
-from scheduler.household.site import Chamber, ClockRange, Limits, Material, Site, Tray
+from scheduler.household.site import Chamber, ClockRange, Limits, Material, ParasiteRule, Site, Tray
 from scheduler.household.site_text import SECTIONS, WEEKDAYS, site_text
 from scheduler.household.toml_file import Table, a_flag, a_line, file_name, one_of, read_file, read_toml
 from scheduler.household.units import (
@@ -92,6 +92,7 @@ def site_from(data: bytes, file: str) -> Site:
         sawdust_store_g=tables["sawdust"].read("store", site_values.store_g, usual.sawdust_store_g),
         fridge_c=tables["fridge"].read("temperature", site_values.fridge_c, usual.fridge_c),
         eat_within_days=tables["keep"].read("days", site_values.keep_days, usual.eat_within_days),
+        parasite_rule=tables["rules"].read("parasites", one_of(*get_args(ParasiteRule)), usual.parasite_rule),
         weather=weather.read("source", a_line, usual.weather),
         contact=weather.read("contact", site_values.contact, usual.contact),
     )
@@ -172,6 +173,7 @@ def _chamber(table: Table, usual: Chamber) -> Chamber:
     return Chamber(
         table.read("material", one_of(*get_args(Material)), usual.material),
         table.read("volume", site_values.volume_l, usual.volume_l),
+        table.read("rise", site_values.rise_k, usual.rise_k),
     )
 
 

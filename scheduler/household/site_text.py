@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.household.clock import AWAY
 from scheduler.household.quantity import (
+    DIFFERENCE,
     DURATION,
     LENGTH,
     RAIN,
@@ -31,11 +32,12 @@ SECTIONS = {
     "limits": ("ceiling", "floor", "rain", "gust"),
     "smoke": ("duration",),
     "verdict": ("good", "borderline"),
-    "chamber": ("material", "volume"),
+    "chamber": ("material", "volume", "rise"),
     "tray": ("holds", "fronts"),
     "sawdust": ("store",),
     "fridge": ("temperature",),
     "keep": ("days",),
+    "rules": ("parasites",),
     "weather": ("source", "contact"),
 }
 """Every section of a site file and its keys."""
@@ -76,6 +78,7 @@ borderline = {borderline}  # least chance of a borderline one
 [chamber]
 material = {material}  # "metal", "wood" or "cardboard"
 volume = {volume}
+{rise}  # warmer than the air outside with the fire in it, only if measured
 
 [tray]
 holds = {holds}  # dry sawdust that fills it
@@ -89,6 +92,9 @@ store = {store}  # dry sawdust at hand
 
 [keep]
 {days}  # the household's own figure, at most 10
+
+[rules]
+parasites = {parasites}  # "food-code" or "eu": whose rules for freezing against parasites hold
 
 [weather]
 {source}  # a weather service, or a table file
@@ -115,6 +121,7 @@ def _place(site: Site) -> dict[str, str]:
         "hours": "\n".join(_hours(site.household_hours)),
         "lighting": _quoted(str(site.lighting_hours)),
         "days": _optional("days", None if site.eat_within_days is None else repr(site.eat_within_days), "3"),
+        "parasites": _quoted(site.parasite_rule),
         "fridge": _optional("temperature", _said(site.fridge_c, TEMPERATURE, site.units), '"3.5 C"'),
     }
 
@@ -141,6 +148,7 @@ def _equipment(site: Site) -> dict[str, str]:
         "duration": _say(site.duration_h, DURATION, units),
         "material": _quoted(site.chamber.material),
         "volume": _say(site.chamber.volume_l, VOLUME, units),
+        "rise": _optional("rise", _said(site.chamber.rise_k, DIFFERENCE, units), '"4 C"'),
         "holds": _say(site.tray.holds_g, WEIGHT, units),
         "fronts": str(site.tray.fronts),
         "store": _say(site.sawdust_store_g, WEIGHT, units),

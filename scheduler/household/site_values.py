@@ -16,6 +16,7 @@ from scheduler.household.quantity import shown
 from scheduler.household.toml_file import a_line, a_number, within
 from scheduler.household.units import (
     celsius_from_fahrenheit,
+    parse_difference_k,
     parse_duration_h,
     parse_length_m,
     parse_temperature_c,
@@ -68,6 +69,12 @@ volume_l = within(
     1,
     100_000,
     "is not a chamber of 1 l to 100 m3: such as '200 l'",
+)
+rise_k = within(
+    partial(parse_difference_k, what="the chamber's rise"),
+    0,
+    40,
+    "is not what a cold fire adds, 0 to 40 C: such as '4 C', or leave it out where nobody measured",
 )
 tray_g = within(
     partial(parse_weight_g, what="the tray's filling"),

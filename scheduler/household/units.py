@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from scheduler.errors import BadSetting
 from scheduler.household.quantity import (
+    DIFFERENCE,
     DURATION,
     FAHRENHEIT,
     INCH_MM,
@@ -19,6 +20,7 @@ from scheduler.household.quantity import (
     SHARE,
     SPEED,
     TEMPERATURE,
+    THICKNESS,
     VOLUME,
     WEIGHT,
     fixed,
@@ -48,6 +50,11 @@ def parse_temperature_c(given: object, what: str = "this") -> float:
     return read_quantity(given, TEMPERATURE, what)
 
 
+def parse_difference_k(given: object, what: str = "this") -> float:
+    """Temperature difference [K], not below zero, from "4 C" or "7 F": no offset between the scales."""
+    return read_quantity(given, DIFFERENCE, what)
+
+
 def parse_weight_g(given: object, what: str = "this") -> float:
     """Weight [g] from "1.3 kg", "450 g", "3 lb", "12 oz" or "1 lb 4 oz"."""
     return read_quantity(given, WEIGHT, what)
@@ -61,6 +68,11 @@ def parse_duration_h(given: object, what: str = "this") -> float:
 def parse_length_m(given: object, what: str = "this") -> float:
     """Length or height [m] from "213 m" or "700 ft"; it may be negative."""
     return read_quantity(given, LENGTH, what)
+
+
+def parse_thickness_mm(given: object, what: str = "this") -> float:
+    """Thickness [mm] from "25 mm", "2.5 cm" or "1 in"."""
+    return read_quantity(given, THICKNESS, what)
 
 
 def parse_speed_ms(given: object, what: str = "this") -> float:
@@ -106,6 +118,11 @@ def show_weight(g: float, units: Units) -> str:
     if abs(round(g)) >= 1000:
         return f"{short(g / 1000, 2)} kg"
     return f"{short(g, 1 if abs(g) < 10 else 0)} g"
+
+
+def show_thickness(mm: float, units: Units) -> str:
+    """As "25 mm" or "1.2 in"."""
+    return f"{short(mm, 0)} mm" if units == "metric" else f"{fixed(mm / INCH_MM, 1)} in"
 
 
 def show_speed(ms: float, units: Units) -> str:

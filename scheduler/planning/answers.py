@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 
     from scheduler.household.batch import Batch
     from scheduler.household.process import Step
+    from scheduler.planning.chamber_figures import InChamber
+    from scheduler.planning.drying_plan import PlannedDrying
+    from scheduler.planning.plan_notes import FoodHours
 
 Span = tuple["datetime", "datetime"]
 """First and last instant, both inside."""
@@ -40,6 +43,7 @@ class Night:
     duration_h: float
     """Planned time from lighting to lift."""
     ceiling_c: float
+    """The site's, or what the chamber's limit leaves of it where that is lower (where the margin is least)."""
     light_best: datetime | None = None
     """Lighting with the greatest margin, the earliest of equals; None without a window."""
     light_earliest: datetime | None = None
@@ -57,7 +61,7 @@ class Night:
     low_c: float | None = None
     low_at: datetime | None = None
     margin_c: float | None = None
-    """Ceiling minus peak."""
+    """Ceiling minus the air, where that is least."""
     chance: float | None = None
     """Probability that the air stays at or under the ceiling for the whole window, 0 to 1."""
     chance_from: str = ""
@@ -65,6 +69,8 @@ class Night:
     rain_mm: float | None = None
     gust_ms: float | None = None
     dewpoint_max_c: float | None = None
+    chamber: InChamber | None = None
+    """What the chamber does in the window, by the typical rise."""
     looked_at: Span | None = None
     """Lighting and lift that the figures are of; equals best and lift where there is a window."""
 
@@ -79,6 +85,8 @@ class PlannedStep:
     spans: tuple[Span, ...]
     """Every moment at which it can be done with the plan still holding; empty once done."""
     done: bool = False
+    notes: tuple[str, ...] = ()
+    """What the weather of that time asks for, in sentences."""
 
     @property
     def leeway(self) -> Span | None:
@@ -105,3 +113,7 @@ class Plan:
     """Keys of the cautions that hold for the whole plan."""
     tentative: bool = False
     """The night is borderline."""
+    food_hours: FoodHours | None = None
+    """How long the food is how warm; None where nobody knows, or the smoke is over."""
+    drying: PlannedDrying | None = None
+    """By when the sawdust is dry in this weather; None where it is dry, or not yet spread at a known time."""

@@ -8,9 +8,12 @@ from math import ceil, inf
 from typing import TYPE_CHECKING
 
 from scheduler.errors import BadBatch
-from scheduler.household.process import ANCHOR, LIFT, Step, Wait
+from scheduler.household.process import ANCHOR, FREEZE, LIFT, Step, Wait
 from scheduler.planning.backward import Link, Tree, link_of
 from scheduler.planning.clock import HOUR_S, MINUTE_S, clock_spans, seconds
+from scheduler.planning.drying_spell import Spell, drying_spell
+from scheduler.planning.freezing import FRESH_KEEPS_H, Freezing, freezing_of
+from scheduler.planning.ready_times import by_weather
 from scheduler.planning.spans import Spans
 from scheduler.planning.windows import Smokes, smokes
 from scheduler.science.smoulder import burn_time, fill_for
@@ -18,19 +21,21 @@ from scheduler.science.smoulder import burn_time, fill_for
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from providers.forecast import Forecast
     from scheduler.household.batch import Batch
     from scheduler.household.process import Process
     from scheduler.household.site import Site
 
 BURN_OUT, EAT_BY = "burn_out", "eat_by"
 
-UNSTARTED = ("fresh", "frozen")
-"""States of a food that need no time to count from."""
-
 FRIDGE_LIMIT_F = 40.0  # FDA consumer advice: refrigerator at or under 40 °F
 FRIDGE_LIMIT_C = (FRIDGE_LIMIT_F - 32.0) / 1.8
 KEEP_DAYS_UNMEASURED = 3.0  # our judgement: home fridges measured 7 to 8 °C on average (Pouillot 2007)
 KEEP_DAYS_MEASURED = 5.0  # ready-to-eat line of the seafood industry's guidance on Listeria, 5 days
+
+FROZEN = "frozen"
+LONGEST_FROZEN_H = 2 * 366 * 24.0
+"""Longer than any plan: the wait in the freezer has no end that this tool knows."""
 
 SAWDUST_STATES = ("dry", "soaking", "drying", "none")
 
@@ -54,6 +59,8 @@ class Chain:
     now: float
     until: float
     """No step is placed after this instant."""
+    forecast: Forecast | None = None
+    """The weather that sawdust dries in; None takes the waits as the process has them."""
 
     @cached_property
     def at_home(self) -> Spans:
@@ -64,7 +71,40 @@ class Chain:
     @cached_property
     def food_done(self) -> tuple[Step, float] | None:
         """The step the food has had last, and the instant its wait counts from."""
-        return self._done("food", self.batch.state, UNSTARTED)
+        return self._done("food", self.batch.state, self.process.unstarted)
+
+    @cached_property
+    def freezing(self) -> Freezing | None:
+        """The food's freezing record; None where the process asks for none."""
+        return freezing_of(self.site, self.process, self.batch, self.now, self._left_freezer())
+
+    def _left_freezer(self) -> float | None:
+        """The earliest instant at which food on its way can have left the freezer: through the longest waits."""
+        if self.food_done is None or self.batch.since is None:
+            return None
+        step, _ = self.food_done
+        earlier = [one for one in self.behind(step) if one.name != FREEZE]
+        own_s = self._longest_s(step) if self.batch.state == step.after else 0.0
+        if earlier and self.batch.state == step.during:
+            own_s = step.hands_on_min * MINUTE_S
+        return seconds(self.batch.since) - own_s - sum(map(self._longest_s, earlier))
+
+    def _longest_s(self, step: Step) -> float:
+        """Hands-on time and longest wait of a step; one whose wait is set elsewhere has the former alone."""
+        longest_h = 0.0 if step.wait is None else step.wait.longest_h * self._scale(step)
+        return longest_h * HOUR_S + step.hands_on_min * MINUTE_S
+
+    @property
+    def freezing_h(self) -> float | None:
+        """Hours from the start of the freezing to the thaw; None where the plan holds no freezing."""
+        return None if self.freezing is None else self.freezing.needed_h
+
+    @property
+    def _freezing_done(self) -> tuple[Step, float] | None:
+        """The freezing step of food whose freezing is under way, and since when."""
+        if self.freezing is None or self.freezing.since is None:
+            return None
+        return next(((s, self.freezing.since) for s in self.process.steps if s.name == FREEZE), None)
 
     def sawdust_done(self, state: str) -> tuple[Step, float] | None:
         """The step the sawdust has had last."""
@@ -138,11 +178,14 @@ class Chain:
 
     def history(self, smoke_h: float) -> History:
         """What of the process is behind this batch."""
-        not_needed = {s.name for s in self.process.steps if self.batch.state in s.skip_if}
+        state = self.batch.state if self.freezing_h is None else FROZEN  # what is frozen first goes on as frozen
+        not_needed = {s.name for s in self.process.steps if state in s.skip_if}
+        if self.freezing_h is None:
+            not_needed.add(FREEZE)
         sawdust = self.sawdust_state(self.fill_g(smoke_h))
         if sawdust == "dry":
             not_needed |= {s.name for s in self.process.steps if s.branch == "sawdust"}
-        last_done = [self.food_done, None if sawdust == "dry" else self.sawdust_done(sawdust)]
+        last_done = [self.food_done, self._freezing_done, None if sawdust == "dry" else self.sawdust_done(sawdust)]
         done = [one for one in last_done if one is not None]
         return History(
             not_needed=frozenset(not_needed),
@@ -158,21 +201,42 @@ class Chain:
         if not step.household:
             return ahead
         own = self.at_home.shrink(step.hands_on_min * MINUTE_S) & ahead
+        if step.name == FREEZE:
+            return own.between(-inf, self.now + FRESH_KEEPS_H * HOUR_S)
         if step.name != ANCHOR:
             return own
         return own & clock_spans(((self.site.lighting_hours,),) * 7, self.now - 24 * HOUR_S, self.until, self.site.zone)
 
     def _link(self, step: Step, smoke_h: float, *, done: bool) -> Link:
-        """The wait between a step and its neighbour; three of them are set by the site and the tray."""
+        """The wait between a step and its neighbour; some are set by the site, the tray and the freezer."""
         neighbour = self.process.step(step.neighbour or ANCHOR)
         if step.wait is not None:
-            return link_of(step, neighbour, step.wait, self.site.zone, scale=self._scale(step), done=done)
-        return replace(
-            link_of(step, neighbour, self._set_elsewhere(step.name, smoke_h), self.site.zone), hands_on_s=0.0
-        )
+            link = link_of(step, neighbour, step.wait, self.site.zone, scale=self._scale(step), done=done)
+            spell = None if step.wait.weather is None else self.drying
+            return link if spell is None else by_weather(link, spell.usual.times, spell.slow.times)
+        link = link_of(step, neighbour, self._set_elsewhere(step.name, smoke_h), self.site.zone, done=done)
+        return link if step.before else replace(link, hands_on_s=0.0)
+
+    @cached_property
+    def drying_step(self) -> Step | None:
+        """The step whose wait the drying weather sets; None where the process has none."""
+        return next((s for s in self.process.steps if s.wait is not None and s.wait.weather == "drying"), None)
+
+    @cached_property
+    def drying(self) -> Spell | None:
+        """When sawdust is dry by the forecast; None where nothing is known of it, and the process's days hold."""
+        wait = None if self.drying_step is None else self.drying_step.wait
+        return None if self.forecast is None or wait is None else drying_spell(self.forecast, self.site, wait)
+
+    @property
+    def spell(self) -> Spell | None:
+        """The drying weather where this batch's sawdust has to dry in it."""
+        return None if self.sawdust_state(self.fill_g(self.site.duration_h)) == "dry" else self.drying
 
     def _set_elsewhere(self, name: str, smoke_h: float) -> Wait:
-        """The waits that no process holds, counted from the start of the neighbour."""
+        """The waits that no process holds; after the lighting they count from the start of the neighbour."""
+        if name == FREEZE and self.freezing_h is not None:  # at once, and then as long as it suits
+            return Wait(self.freezing_h, LONGEST_FROZEN_H, LONGEST_FROZEN_H)
         if name == LIFT:
             return Wait(self.site.duration_h, self.site.duration_h, self.site.longest_h)
         if name == EAT_BY:

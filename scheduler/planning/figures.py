@@ -1,4 +1,4 @@
-"""What the weather does in one window: the figures that a night is shown with."""
+"""What the weather and the chamber do in one window: the figures that a night is shown with."""
 
 from __future__ import annotations
 
@@ -7,18 +7,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scheduler.planning.chamber_figures import in_chamber
+from scheduler.planning.clock import MINUTE_S
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from scheduler.planning.chamber_figures import InChamber
     from scheduler.planning.curve import Curve, Periods
     from scheduler.planning.limits import Weather
+    from scheduler.planning.warming import Warming
 
     Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """Air, rain, gusts and dew point from a lighting to its lift; None for what is not known."""
+    """Air, chamber, rain, gusts and dew point from a lighting to its lift; None for what is not known."""
 
     light: float
     lift: float
@@ -29,14 +34,25 @@ class Figures:
     rain_mm: float | None
     gust_ms: float | None
     dewpoint_max_c: float | None
+    margin_c: float
+    """The least that the air stays under the ceiling, or under what the chamber leaves of it."""
+    ceiling_c: float
+    """That ceiling, where the margin is least."""
+    chamber: InChamber
+    wind_ms: float | None
+    """At the lighting."""
+    lighting_gust_ms: float | None
 
 
-def figures_of(weather: Weather, light: float, lift: float) -> Figures:
+def figures_of(warming: Warming, light: float, lift: float) -> Figures:
     """The figures of one window whose air is known."""
+    weather = warming.weather
     when, air = profile(weather.air, light, lift)
     when, air = _with_maximum(weather.warmest, light, lift, when, air)
     warmest, coldest = int(np.argmax(air)), int(np.argmin(air))
     dew = profile(weather.dewpoint, light, lift)[1]
+    tight_c, tight_at = _tightest(warming.counted, light, lift)
+    wind = float(weather.wind.at(np.array([light]))[0, 0])
     return Figures(
         light=light,
         lift=lift,
@@ -47,7 +63,20 @@ def figures_of(weather: Weather, light: float, lift: float) -> Figures:
         rain_mm=_total(weather.rain, light, lift),
         gust_ms=_greatest(weather.gust, light, lift),
         dewpoint_max_c=None if np.isnan(dew).any() else float(dew.max()),
+        margin_c=warming.ceiling_c - tight_c,
+        ceiling_c=warming.ceiling_c - float(warming.excess_k(np.array([tight_at]))[0]),
+        chamber=in_chamber(warming, light, lift),
+        wind_ms=None if np.isnan(wind) else wind,
+        lighting_gust_ms=_greatest(weather.gust, light, min(light + MINUTE_S, lift)),
     )
+
+
+def _tightest(weather: Weather, light: float, lift: float) -> tuple[float, float]:
+    """The warmest air of the window as it counts against the ceiling, and when."""
+    when, air = profile(weather.air, light, lift)
+    when, air = _with_maximum(weather.warmest, light, lift, when, air)
+    at = int(np.argmax(air))
+    return float(air[at]), float(when[at])
 
 
 def _with_maximum(periods: Periods, light: float, lift: float, when: Floats, air: Floats) -> tuple[Floats, Floats]:

@@ -35,7 +35,10 @@ class Weather:
     rain_rate: Periods
     """Millimetres an hour."""
     gust: Periods
+    wind: Curve
     dewpoint: Curve
+    cloud: Curve
+    """Per cent of the sky."""
     warmest: Periods
     """Warmest air of whole periods, where a service gives it beside readings that are hours apart."""
     percentiles: Curve | None
@@ -70,7 +73,9 @@ def read_weather(forecast: Forecast) -> Weather:
         # Rounded, as 2.1 mm in 3 h is 0.7 mm/h and not a hair more.
         rain_rate=Periods(times, np.round(column["rain_mm"] / steps_h, 6)),
         gust=Periods(times, column["gust_ms"]),
+        wind=Curve.of(times, column["wind_ms"][:, None]),
         dewpoint=Curve.of(times, column["dewpoint_c"][:, None]),
+        cloud=Curve.of(times, column["cloud_pct"][:, None]),
         warmest=Periods(times, column.get("air_max_c", unknown)),
         percentiles=_percentiles(times, column),
         members=None if forecast.members is None else _members(forecast.members),
@@ -104,12 +109,16 @@ class Met:
     perhaps: Spans
 
 
-def where_met(weather: Weather, limits: Limits, *, rain_matters: bool) -> Met:
-    """Cut the limits with the weather, instant by instant."""
+def where_met(weather: Weather, limits: Limits, *, rain_matters: bool, counted: Weather | None = None) -> Met:
+    """Cut the limits with the weather, instant by instant.
+
+    counted: the same weather with its air as it counts against the ceiling (see `warming`), where that is not as it is.
+    """
     ceiling_c = limits.ceiling_c + TOLERANCE_C
-    hot = hot_periods(weather.warmest, ceiling_c)
+    counted = weather if counted is None else counted
+    hot = hot_periods(counted.warmest, ceiling_c)
     met = [
-        _either(weather.air.under(ceiling_c), weather.air.known()),
+        _either(counted.air.under(ceiling_c), counted.air.known()),
         _either(weather.air.over(limits.floor_c + TOLERANCE_C), weather.air.known()),
     ]
     if rain_matters and limits.rain_mm_per_h is not None:

@@ -19,6 +19,7 @@ from scheduler.planning.clock import HOUR_S, MINUTE_S, instant, night_bounds, ni
 from scheduler.planning.coarse import Doubt, doubt_of, without_whole
 from scheduler.planning.figures import Figures, figures_of
 from scheduler.planning.limits import Met, Weather, where_met
+from scheduler.planning.warming import ceiling_with_fire_c
 from scheduler.planning.windows import Coolest, Smokes, coolest
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from scheduler.household.site import Site
     from scheduler.planning.spans import Spans
     from scheduler.planning.spread import Spread
+    from scheduler.planning.warming import Warming
 
     Floats = NDArray[np.float64]
 
@@ -42,11 +44,23 @@ class Search:
     """All that the search for nights is given."""
 
     site: Site
-    weather: Weather
+    warming: Warming
+    """The weather, and the chamber in it."""
     spread: Spread
+    """Of the air as it counts against the ceiling."""
     smokes: Smokes
     """Lightings that the household could make, weather aside."""
     now: float
+
+    @property
+    def weather(self) -> Weather:
+        """As it was forecast."""
+        return self.warming.weather
+
+    @property
+    def counted(self) -> Weather:
+        """With its air as it counts against the ceiling."""
+        return self.warming.counted
 
     @property
     def too_old(self) -> bool:
@@ -56,7 +70,8 @@ class Search:
 
 def find_nights(search: Search) -> tuple[Night, ...]:
     """Every night from now to the end of the forecast that still has a lighting ahead, in order."""
-    met = where_met(search.weather, search.site.limits, rain_matters=not search.site.rain_shelter)
+    rain_matters = not search.site.rain_shelter
+    met = where_met(search.weather, search.site.limits, rain_matters=rain_matters, counted=search.counted)
     found = []
     for night, start, end in _nights(search):
         possible = search.smokes.between(max(start, search.now), end - 1.0)
@@ -83,11 +98,11 @@ def _judge(search: Search, met: Met, night: date, possible: Smokes) -> Night:
     if not possible.stretches:
         return _night(search, night, Verdict.NO, (reasons.NOBODY_HOME,), None)
     for allowed, held in _tiers(search, met, possible):
-        best = coolest(search.weather.air, held)
+        best = coolest(search.counted.air, held)
         if best is not None:
             return _with_window(search, met, allowed, night, held, best)
-    looked = coolest(search.weather.air, possible)
-    figures = None if looked is None else figures_of(search.weather, looked.light, looked.lift)
+    looked = coolest(search.counted.air, possible)
+    figures = None if looked is None else figures_of(search.warming, looked.light, looked.lift)
     if search.too_old:
         why = reasons.too_old(search.now - search.weather.issued)
         return _night(search, night, Verdict.UNKNOWN, (why,), figures)
@@ -106,7 +121,7 @@ def _tiers(search: Search, met: Met, possible: Smokes) -> Iterator[tuple[Spans, 
 
 def _with_window(search: Search, met: Met, allowed: Spans, night: date, held: Smokes, best: Coolest) -> Night:
     """A night with a window: its verdict by chance, and the span around the best lighting."""
-    weather, ceiling_c = search.weather, search.site.limits.ceiling_c
+    weather, ceiling_c = search.counted, search.site.limits.ceiling_c
     piece, window = held.lightings.piece_at(best.light), allowed.piece_at(best.light)
     if piece is None or window is None:
         raise ValueError("the best lighting must be one that holds")
@@ -118,7 +133,7 @@ def _with_window(search: Search, met: Met, allowed: Spans, night: date, held: Sm
     verdict, needed = _verdict(search.site, float(chances(np.array([best.light]))[0]), doubt)
     early, late = span_of_chance(chances, needed, best.light, piece, marks_of(weather.air.times, held, piece))
     early, light, late = _whole_minutes(early, best.light, late)
-    figures = figures_of(weather, light, held.lift_of(light))
+    figures = figures_of(search.warming, light, held.lift_of(light))
     chance = float(chances(np.array([light]))[0])
     span = Span(
         early, late,
@@ -170,7 +185,7 @@ def _night(
 ) -> Night:
     """Put the facts together; without a span the figures are of the lighting that misses by least."""
     facts = Night(date=night, verdict=verdict, reasons=why, duration_h=search.site.duration_h,
-                  ceiling_c=search.site.limits.ceiling_c)  # fmt: skip
+                  ceiling_c=ceiling_with_fire_c(search.site))  # fmt: skip
     if figures is not None:
         facts = replace(facts, **_figures(search, figures))
     if figures is not None and span is not None:
@@ -192,7 +207,9 @@ def _figures(search: Search, figures: Figures) -> dict[str, Any]:
         "peak_at": instant(figures.peak_at),
         "low_c": figures.low_c,
         "low_at": instant(figures.low_at),
-        "margin_c": ceiling_c - figures.peak_c,
+        "margin_c": figures.margin_c,
+        "ceiling_c": figures.ceiling_c,
+        "chamber": figures.chamber,
         "chance": None if np.isnan(chance) else float(chance),
         "chance_from": search.spread.words(figures.light, figures.lift, search.site),
         "rain_mm": figures.rain_mm,

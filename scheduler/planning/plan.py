@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
-from scheduler.household.process import ANCHOR
+from scheduler.household.process import ANCHOR, FREEZE
 from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.clock import HOUR_S, instant, seconds
+from scheduler.planning.drying_plan import planned_drying
+from scheduler.planning.freezing_words import freezing_sentence
 from scheduler.planning.spans import ALWAYS, Spans
 
 if TYPE_CHECKING:
@@ -60,12 +62,18 @@ def choose_night(chain: Chain, nights: Sequence[Night]) -> Choice:
 
 
 def _best_borderline(chain: Chain, makeable: Sequence[tuple[Night, Plan]]) -> Plan | None:
-    """Highest chance minus the cost of waiting; of equals the colder night."""
+    """Highest chance minus the cost of waiting; of equals the one that keeps the food cold longer."""
     if not makeable:
         return None
     worth = [_worth(night, chain.now) for night, _ in makeable]
     equals = [pair for pair, value in zip(makeable, worth, strict=True) if value >= max(worth) - AS_LIKELY]
-    return min(equals, key=lambda pair: pair[0].peak_c if pair[0].peak_c is not None else inf)[1]
+    return min(equals, key=lambda pair: _warmth(pair[0]))[1]
+
+
+def _warmth(night: Night) -> tuple[float, float]:
+    """Hours that the food spends above 50 °F (10 °C), then the warmest air; what is not known counts as warm."""
+    above = night.chamber.exposure.above_cool_h if night.chamber is not None else inf
+    return round(above, 2), night.peak_c if night.peak_c is not None else inf
 
 
 def _worth(night: Night, now: float) -> float:
@@ -95,9 +103,30 @@ def plan_for(chain: Chain, night: Night) -> Plan | Infeasible:
         sawdust_g=chain.fill_g(smoke_h),
         salt_g=salt_g,
         sugar_g=sugar_g,
-        cautions=chain.process.cautions,
+        cautions=cautions_of(chain),
         tentative=night.verdict is Verdict.BORDERLINE,
+        drying=planned_drying(chain, steps),
     )
+
+
+def freezing_words(chain: Chain) -> str | None:
+    """What is to be said of the freezing record; None where the process asks for none."""
+    return None if chain.freezing is None else freezing_sentence(chain.freezing, chain.batch, chain.site)
+
+
+def cautions_of(chain: Chain) -> tuple[str, ...]:
+    """The keys of the process's cautions, and the sentence on this batch's freezing record."""
+    words = freezing_words(chain)
+    return chain.process.cautions if words is None else (*chain.process.cautions, words)
+
+
+def _with_record(chain: Chain, step: Step) -> Step:
+    """The freezing step, and the one it leads to, with the sentence on the record where no rule is met."""
+    leads_to = [s.neighbour for s in chain.process.steps if s.name == FREEZE]
+    words = freezing_words(chain)
+    if words is None or chain.freezing is None or chain.freezing.settled or step.name not in (FREEZE, *leads_to):
+        return step
+    return replace(step, cautions=(*step.cautions, words))
 
 
 def _cure_g(chain: Chain, steps: Sequence[PlannedStep]) -> tuple[float | None, float | None]:
@@ -119,7 +148,7 @@ def _planned(
     found = [
         PlannedStep(step, None, (), done=True)
         if step.name in history.over
-        else _step(step, at[step.name], domain[step.name], done=step.name in history.done_at)
+        else _step(_with_record(chain, step), at[step.name], domain[step.name], done=step.name in history.done_at)
         for step in chain.process.steps
         if step.name not in history.not_needed
     ]

@@ -12,6 +12,13 @@ import numpy as np
 
 from scheduler.household.units import show_difference, show_duration, show_rain_rate, show_speed, show_temperature
 from scheduler.planning.answers import Verdict
+from scheduler.planning.chamber_reasons import (
+    chamber_decides,
+    chamber_holds,
+    chamber_misses,
+    chamber_notes,
+    cooler,
+)
 from scheduler.planning.clock import HOUR_S
 from scheduler.planning.limits import TOLERANCE_C
 
@@ -42,24 +49,33 @@ def too_old(age_s: float) -> str:
 
 def holds(site: Site, figures: Figures, chance: float, verdict: Verdict, doubt: Doubt | None) -> tuple[str, ...]:
     """For a night with a window: how the air keeps to the ceiling, and how likely that is."""
-    margin = show_difference(site.limits.ceiling_c - figures.peak_c, site.units)
+    margin, decides = show_difference(figures.margin_c, site.units), chamber_decides(site, figures)
     first = (
         f"the air peaks at {show_temperature(figures.peak_c, site.units)} ({clock(site, figures.peak_at)}),"
         f" {margin} under your ceiling"
     )
     likely = f"chance that the air stays under your ceiling: {percent(chance)}"
+    if decides:
+        first = chamber_holds(site, figures)
+        likely = f"chance that the chamber stays under its limit: {percent(chance)}"
     if verdict is Verdict.NO:
         first, likely = f"{likely}; at least {percent(site.borderline_chance)} is wanted", first
     elif verdict is Verdict.BORDERLINE and chance < site.good_chance:
         likely = f"{likely}; {percent(site.good_chance)} would make it good"
-    return (first, likely, *([doubt] if doubt else []), *_notes(site, figures))
+    helps = [cooler(site, figures)] if decides and verdict is not Verdict.GOOD else []
+    return (first, likely, *([doubt] if doubt else []), *helps, *_notes(site, figures))
 
 
 def misses(site: Site, weather: Weather, figures: Figures | None) -> tuple[str, ...]:
     """For a night in which no lighting meets every limit: what the one that misses by least fails on."""
     if figures is None:
         return ("no window of this night is wholly known, and what is known of each already misses a limit",)
-    found = [*_air_misses(site, figures), *_period_misses(site, weather, figures)]
+    found = [
+        *_air_misses(site, figures),
+        *chamber_misses(site, figures),
+        *_period_misses(site, weather, figures),
+        *([cooler(site, figures)] if any(chamber_misses(site, figures)) else []),
+    ]
     return (*found, *_notes(site, figures)) or ("no lighting meets every limit at once",)
 
 
@@ -106,9 +122,9 @@ def _hardest(periods: Periods, figures: Figures) -> tuple[float, float] | None:
 
 def _notes(site: Site, figures: Figures) -> tuple[str, ...]:
     """What a person should know though it decides nothing."""
-    if site.limits.floor_c + TOLERANCE_C <= figures.low_c < FREEZING_C:
-        return (f"the air falls to {show_temperature(figures.low_c, site.units)}: below freezing, above your floor",)
-    return ()
+    frost = site.limits.floor_c + TOLERANCE_C <= figures.low_c < FREEZING_C
+    falls = f"the air falls to {show_temperature(figures.low_c, site.units)}: below freezing, above your floor"
+    return (*([falls] if frost else []), *chamber_notes(site, figures))
 
 
 def unknown(site: Site, weather: Weather, possible: Smokes) -> tuple[str, ...]:

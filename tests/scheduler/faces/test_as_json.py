@@ -115,7 +115,9 @@ def test_a_step_behind_is_done_and_has_no_leeway():
 def test_cautions_are_sentences():
     plan = answer("good").choice.plan
     told = plan_json(plan, SITE.zone)["cautions"]
-    assert told == [CAUTIONS[key].text for key in answer("good").question.process.cautions]
+    *general, freezing = told
+    assert general == [CAUTIONS[key].text for key in answer("good").question.process.cautions]
+    assert freezing.startswith("Freezing against parasites: met by 7 days at −20 °C")
 
 
 def test_without_a_plan_the_reasons_say_what_each_night_fails_on():

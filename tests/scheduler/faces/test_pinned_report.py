@@ -15,11 +15,15 @@ Light on Fri 23 Oct between 19:45 and 21:25, best 21:25; lift from
 Sat 09:25.
 
   batch   1.3 kg of salmon, frozen
+  frozen  met by 7 days at −20 °C (−4 °F) (Food Code) and by 14 days at
+          −18 °C (0 °F) (extension advice), each with 24 h for the core.
   site    Invented shed
   asked   Sat 17 Oct 14:00
 
   night   Fri 23 Oct: good
   air     warmest 10.9 °C (Fri 21:25), coldest 5.6 °C (Sat 03:00)
+  chamber about 9.6 °C to 14.9 °C (Fri 21:25), 4.0 °C above the air with
+          1 front (our estimate); up to 19.9 °C if it burns hot
   margin  4.7 °C under your ceiling of 15.6 °C
   chance  95 % that the air stays under your ceiling, from one forecast
           and its usual error, 2.7 °C at 6.4 days ahead
@@ -34,12 +38,12 @@ Nights that cannot be made
 
 Steps, with hands-on time, leeway and [cautions]
   Tue 20 Oct
-  12:00  Start thawing in the fridge, 10 min [6]
+  12:00  Start thawing in the fridge, 10 min [7]
          leeway Sun and Mon each 06:30–22:20, Tue 06:30–21:35
          Open vacuum packs first. Lay the fish in a dish that catches
          the drip, covered, in the coldest part of the fridge.
   Wed 21 Oct
-  12:10  Salt and sugar, 45 min [7]
+  12:10  Salt and sugar, 45 min [8, 9, 10]
          leeway Tue and Wed each 06:30–21:45
 """
 
@@ -118,6 +122,14 @@ Sat 17 Oct  good, chance 98 %
   chance from one forecast and its usual
   error, 2.7 °F at 0.4 days ahead
   rain 0.00 in, gusts to 7 mph
+  chamber about 49.3 °F to 58.8 °F
+  (Sat 21:25), 7.2 °F above the air with
+  1 front (our estimate); up to 67.8 °F
+  if it burns hot
+  food as warm as the chamber, for
+  information and not as a clearance:
+  3 h 10 min from 41.0 °F to 50.0 °F and
+  8 h 50 min from 50.0 °F to 70.0 °F
   best lit at 21:25
   dusk Sat 18:40, solar midnight
   Sun 00:40, dawn Sun 06:42

@@ -135,7 +135,7 @@ FLAGS = {
         ("next", *SAMPLE, "--fish", "salted", "--since", "2025-10-16T12:00"),
         "--since: '2025-10-16T12:00' is 366 days ago; is the year right?",
     ),
-    "frozen since": (("next", *SAMPLE, "--since", "2026-10-17T12:00"), "--since goes with fish that is on its way"),
+    "frozen since": (("next", *SAMPLE, "--since", "2026-10-17T12:00"), "--since goes with salmon that is on its way"),
     "a state of the sawdust that there is not": (("next", *SAMPLE, "--sawdust", "wet"), "sawdust 'wet' is not known"),
     "soaking since nobody knows when": (("next", *SAMPLE, "--sawdust", "soaking"), "add --sawdust-since TIME"),
     "a time for dry sawdust": (
@@ -232,7 +232,7 @@ def test_a_wrong_site_file_ends_every_command_with_one_line(shell, tmp_path, con
 
 @pytest.mark.parametrize(("content", "words"), PROCESSES.values(), ids=PROCESSES)
 def test_a_wrong_process_file_ends_with_one_line(shell, tmp_path, content, words):
-    line = refusal(shell.run("next", *SAMPLE, "--process", put(tmp_path, "mine.toml", content)))
+    line = refusal(shell.run("next", *SAMPLE, "--food", "salmon", "--process", put(tmp_path, "mine.toml", content)))
     assert words in line
 
 

@@ -39,7 +39,7 @@ name = "dry"
 title = "Dry the sawdust"
 hands_on = "1 h 30 min"
 leads_to = "light"
-wait = { least = "0 h", usual = "0 h", longest = "30 d" }
+wait = { least = "0 h", usual = "0 h", longest = "30 d", weather = "drying" }
 branch = "sawdust"
 
 [[step]]
@@ -91,7 +91,7 @@ def test_every_key_is_read_into_its_field():
                 note="Open the pack, then lay it in a dish.",
                 cautions=("open_packs",),
             ),
-            Step("dry", "Dry the sawdust", 90.0, "light", True, Wait(0.0, 0.0, 720.0), branch="sawdust"),
+            Step("dry", "Dry the sawdust", 90.0, "light", True, Wait(0, 0, 720, weather="drying"), branch="sawdust"),
             Step("light", "Light the tray", 10.0, None, False, None),
             Step("look", "Look once more", 5.0, "light", False, Wait(50 / 60, 3.0, 8.0), prefer="evening_end"),
             Step("lift", "Lift the food out", 20.0, "light", False, None),

@@ -65,6 +65,7 @@ borderline = 0.6
 [chamber]
 material = "metal"
 volume = "53 gal"
+rise = "9 F"
 
 [tray]
 holds = "1 lb"
@@ -78,6 +79,9 @@ temperature = "38 F"
 
 [keep]
 days = 4
+
+[rules]
+parasites = "eu"
 
 [weather]
 source = "weather/autumn.csv"
@@ -122,11 +126,12 @@ def test_every_key_is_read_into_its_field(tmp_path):
         good_chance=0.9,
         borderline_chance=0.6,
         limits=Limits(26 / 1.8, -2 / 1.8, 0.254, pytest.approx(8.9408, rel=1e-12)),
-        chamber=Chamber("metal", 53 * 3.785411784),
+        chamber=Chamber("metal", 53 * 3.785411784, 5.0),
         tray=Tray(453.59237, 2),
         sawdust_store_g=2 * 453.59237,
         fridge_c=6 / 1.8,
         eat_within_days=4.0,
+        parasite_rule="eu",
         weather="weather/autumn.csv",
         contact="curer@example.org",
     )
@@ -219,11 +224,16 @@ def sites(draw: st.DrawFn) -> Site:
             draw(st.none() | st.floats(0, 100)),
             draw(st.none() | st.floats(0, 100)),
         ),
-        chamber=Chamber(draw(st.sampled_from(["metal", "wood", "cardboard"])), draw(st.floats(1, 1e5))),
+        chamber=Chamber(
+            draw(st.sampled_from(["metal", "wood", "cardboard"])),
+            draw(st.floats(1, 1e5)),
+            draw(st.none() | st.floats(0, 40)),
+        ),
         tray=Tray(draw(st.floats(1, 20000)), draw(st.sampled_from([1, 2]))),
         sawdust_store_g=draw(st.floats(0, 1e6)),
         fridge_c=draw(st.none() | st.floats(-5, 15)),
         eat_within_days=draw(st.none() | st.floats(0, 10, exclude_min=True)),
+        parasite_rule=draw(st.sampled_from(["food-code", "eu"])),
         weather=draw(st.none() | line),
         contact=draw(st.none() | st.sampled_from(["curer@example.org", "https://curer.example/about"])),
     )

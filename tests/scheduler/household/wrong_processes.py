@@ -4,6 +4,7 @@ from __future__ import annotations
 
 LIGHT = '[[step]]\nname = "light"\ntitle = "Light"\nhands_on = "10 min"\n'
 LIFT = '[[step]]\nname = "lift"\ntitle = "Lift"\nhands_on = "20 min"\ncomes_from = "light"\n'
+FREEZE = '[[step]]\nname = "freeze"\ntitle = "Freeze"\nhands_on = "10 min"\nleads_to = "light"\n'
 SALT = """\
 [[step]]
 name = "salt"
@@ -80,6 +81,14 @@ WRONG_PROCESSES = {
         PROCESS + 'wait = { least = "1 h", usual = "1 h", longest = "1 h" }\n',
         ["step lift wait: lift has none"],
     ),
+    "freezing after the lighting": (
+        PROCESS + FREEZE.replace("leads_to", "comes_from"),
+        ["step freeze comes_from: freezing comes before the lighting"],
+    ),
+    "freezing with a wait": (
+        PROCESS + FREEZE + 'wait = { least = "15 d", usual = "15 d", longest = "60 d" }\n',
+        ["step freeze wait: freeze has none"],
+    ),
     "lift from another step": (
         swap('comes_from = "light"', 'comes_from = "look"') + step("look", 'comes_from = "light"'),
         ["step lift comes_from: 'look'", 'write comes_from = "light"'],
@@ -137,6 +146,27 @@ WRONG_PROCESSES = {
     "portion of nothing": (
         swap('"60 h" }', '"60 h", per_started = "0 kg" }'),
         ["step salt wait per_started: '0 kg'", "'2.3 kg'"],
+    ),
+    "weather unknown": (
+        swap('"60 h" }', '"60 h", weather = "frost" }'),
+        ["step salt wait weather: 'frost'", '"drying"'],
+    ),
+    "drying weather for food": (
+        swap('"60 h" }', '"60 h", weather = "drying" }'),
+        ['step salt wait: weather = "drying" is for a step of branch = "sawdust"'],
+    ),
+    "drying weather after the lighting": (
+        PROCESS
+        + """
+[[step]]
+name = "later"
+title = "Dry more sawdust"
+hands_on = "5 min"
+comes_from = "light"
+branch = "sawdust"
+wait = { least = "0 h", usual = "4 d", longest = "10 d", weather = "drying" }
+""",
+        ['step later wait: weather = "drying" is for a step before the lighting'],
     ),
     "branch unknown": (swap("during", 'branch = "fish"\nduring'), ["step salt branch: 'fish'", '"food" or "sawdust"']),
     "preference unknown": (swap("during", 'prefer = "early"\nduring'), ["step salt prefer: 'early'", '"evening_end"']),

@@ -128,6 +128,9 @@ WRONG_SITES = {
     ),
     "chamber of straw": (more("chamber", 'material = "straw"'), ["'straw'", '"metal" or "wood" or "cardboard"']),
     "chamber of nothing": (more("chamber", 'volume = "0 l"'), ["[chamber] volume: '0 l'", "'200 l'"]),
+    "rise without a unit": (more("chamber", "rise = 4"), ["[chamber] rise: 4 lacks a unit", "'4 C'"]),
+    "rise below zero": (more("chamber", 'rise = "-4 C"'), ["'-4 C' is below zero"]),
+    "rise of a stove": (more("chamber", 'rise = "80 F"'), ["[chamber] rise: '80 F' is not what a cold fire adds"]),
     "chamber as length": (
         more("chamber", 'volume = "2 m"'),
         ["'2 m' is a length", "the chamber's volume wants a volume"],
@@ -152,6 +155,7 @@ WRONG_SITES = {
     "kept too long": (more("keep", "days = 11"), ["[keep] days: 11 is over 10", "UK Food Standards Agency"]),
     "kept for no day": (more("keep", "days = 0"), ["[keep] days: 0", "above 0"]),
     "kept as duration": (more("keep", 'days = "3 d"'), ["[keep] days: '3 d' is text"]),
+    "rules of nobody": (more("rules", 'parasites = "uk"'), ["[rules] parasites: 'uk'", '"food-code" or "eu"']),
     "weather blank": (more("weather", 'source = ""'), ["[weather] source: ''", "one line of text"]),
     "contact that would break a header": (
         more("weather", 'contact = "a@example.org\\r\\nX: y"'),

@@ -56,7 +56,8 @@ def assert_is_of(night: Night, truth: Minutes, held: set[int]) -> None:
     assert early <= best <= late
     assert lift == truth.lift_of(int(best))
     assert night.peak_c == pytest.approx(truth.told_peak_c(int(best)), abs=1e-6)
-    assert night.margin_c == pytest.approx(truth.site.limits.ceiling_c - truth.told_peak_c(int(best)), abs=1e-6)
+    assert night.ceiling_c == pytest.approx(truth.ceiling_c, abs=1e-9)
+    assert night.margin_c == pytest.approx(truth.ceiling_c - truth.told_peak_c(int(best)), abs=1e-6)
     slope = np.nanmax(truth.air[0] - truth.air[1])
     assert truth.peak_c(int(best)) <= min(truth.peak_c(m) for m in held) + slope + 1e-6
     others = [run for run in runs(held) if run != (early, late)]
@@ -88,6 +89,10 @@ def moved(night: Night, on: timedelta) -> Night:
     changed = {name: value + on for name, value in values.items() if isinstance(value, date)}
     if spans["looked_at"] is not None:
         changed["looked_at"] = tuple(t + on for t in spans["looked_at"])
+    chamber = values["chamber"]
+    if chamber is not None:
+        moments = {"peak_at": chamber.peak_at + on, "humidity_at": chamber.humidity_at + on}
+        changed["chamber"] = replace(chamber, **moments)
     changed["other_spans"] = tuple((a + on, b + on) for a, b in spans["other_spans"])
     return replace(night, **changed)
 
