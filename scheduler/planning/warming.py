@@ -19,7 +19,7 @@ import numpy as np
 
 from scheduler.planning.clock import MINUTE_S
 from scheduler.planning.curve import Curve, Periods
-from scheduler.science.chamber import LIMIT_C, Course, Rise, default_rise, measured_rise, sun_rise
+from scheduler.science.chamber import LIMIT_C, Course, Rise, fire_rise, measured_rise, sun_rise
 from scheduler.science.radiation import sun_height_deg
 
 if TYPE_CHECKING:
@@ -35,9 +35,11 @@ SUN_STEP_S = 10 * MINUTE_S
 
 
 def fire_rise_of(site: Site) -> Rise:
-    """What the fire adds: as the household measured it, else by the number of fronts."""
-    measured = site.chamber.rise_k
-    return default_rise(site.tray.fronts) if measured is None else measured_rise(measured)
+    """What the fire adds: as the household measured it, else by the fronts and the chamber's walls and size."""
+    box = site.chamber
+    if box.rise_k is not None:
+        return measured_rise(box.rise_k)
+    return fire_rise(site.tray.fronts, box.volume_l / 1000.0, box.material)
 
 
 def ceiling_with_fire_c(site: Site) -> float:

@@ -77,19 +77,6 @@ class Rise:
             raise ValueError(f"rises of {self.low}, {self.typical} and {self.high} K are not low, typical and high")
 
 
-ONE_FRONT = Rise(2.0, 4.0, 9.0)
-TWO_FRONTS = Rise(5.0, 8.0, 18.0)
-"""Where nothing is known of the chamber: our estimate, from 0.1 m³ of metal to 0.3 m³ of wood."""
-
-
-def default_rise(fronts: int) -> Rise:
-    """Rise in a chamber of which only the number of fronts is known; above two in proportion."""
-    _check_fronts(fronts)
-    if fronts == 1:
-        return ONE_FRONT
-    return Rise(*(figure * fronts / 2.0 for figure in (TWO_FRONTS.low, TWO_FRONTS.typical, TWO_FRONTS.high)))
-
-
 def measured_rise(kelvin: float) -> Rise:
     """Rise that the household has measured: no range."""
     return Rise(kelvin, kelvin, kelvin)

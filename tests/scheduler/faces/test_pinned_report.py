@@ -22,8 +22,8 @@ Sat 09:25.
 
   night   Fri 23 Oct: good
   air     warmest 10.9 °C (Fri 21:25), coldest 5.6 °C (Sat 03:00)
-  chamber about 9.6 °C to 14.9 °C (Fri 21:25), 4.0 °C above the air with
-          1 front (our estimate); up to 19.9 °C if it burns hot
+  chamber about 10.0 °C to 15.3 °C (Fri 21:25), 4.4 °C above the air
+          with 1 front (our estimate); up to 19.8 °C if it burns hot
   margin  4.7 °C under your ceiling of 15.6 °C
   chance  95 % that the air stays under your ceiling, from one forecast
           and its usual error, 2.7 °C at 6.4 days ahead
@@ -122,14 +122,13 @@ Sat 17 Oct  good, chance 98 %
   chance from one forecast and its usual
   error, 2.7 °F at 0.4 days ahead
   rain 0.00 in, gusts to 7 mph
-  chamber about 49.3 °F to 58.8 °F
-  (Sat 21:25), 7.2 °F above the air with
-  1 front (our estimate); up to 67.8 °F
+  chamber about 50.0 °F to 59.5 °F
+  (Sat 21:25), 8.0 °F above the air with
+  1 front (our estimate); up to 67.6 °F
   if it burns hot
   food as warm as the chamber, for
   information and not as a clearance:
-  3 h 10 min from 41.0 °F to 50.0 °F and
-  8 h 50 min from 50.0 °F to 70.0 °F
+  12 h from 50.0 °F to 70.0 °F
   best lit at 21:25
   dusk Sat 18:40, solar midnight
   Sun 00:40, dawn Sun 06:42

@@ -47,25 +47,11 @@ def test_more_fronts_are_never_cooler(lit: int, volume: float, material: Materia
     assert fewer.high < more.high
 
 
-@given(fronts)
-def test_more_fronts_are_never_cooler_where_nothing_is_known_of_the_chamber(lit: int) -> None:
-    fewer, more = chamber.default_rise(lit), chamber.default_rise(lit + 1)
-    assert (fewer.low, fewer.typical, fewer.high) < (more.low, more.typical, more.high)
-    assert fewer.high < more.high
-
-
 @given(fronts, volumes, materials, st.floats(0.01, 1.0))
 def test_a_larger_chamber_or_a_pipe_is_never_warmer(lit: int, volume: float, material: Material, share: float) -> None:
     small = fire_rise(lit, volume, material)
     assert fire_rise(lit, volume * 1.5, material).typical < small.typical
     assert fire_rise(lit, volume, material, share_inside=share).typical == pytest.approx(share * small.typical)
-
-
-def test_defaults_hold_what_chambers_of_01_to_03_cubic_metres_do() -> None:
-    for lit, default in ((1, chamber.ONE_FRONT), (2, chamber.TWO_FRONTS)):
-        small, large = fire_rise(lit, 0.1, "metal"), fire_rise(lit, 0.3, "wood")
-        assert large.typical - 1.0 < default.typical < small.typical
-        assert default.high < small.high + 1.0
 
 
 def test_limits_are_90_fahrenheit_and_30_celsius() -> None:
@@ -86,14 +72,14 @@ def test_ceiling_is_the_lower_of_the_rule_and_what_the_chamber_allows() -> None:
 
 
 def test_one_front_at_the_ceiling_feels_cool() -> None:
-    got = warmth(temperature(np.array([12.0, 15.6]), chamber.default_rise(1)))
-    assert got.typical_c == pytest.approx(19.6)
+    got = warmth(temperature(np.array([12.0, 15.6]), fire_rise(1, 0.2, "wood")))
+    assert got.typical_c == pytest.approx(15.6 + 4.4, abs=0.05)
     assert not got.over_limit
     assert not got.note
 
 
 def test_the_high_end_only_notes() -> None:
-    got = warmth(temperature(15.6, chamber.default_rise(2)))
+    got = warmth(temperature(15.6, fire_rise(2, 0.2, "wood")))
     assert got.typical_c < chamber.NOTE_C < chamber.LIMIT_C < got.high_c
     assert got.note
     assert not got.over_limit
@@ -136,7 +122,7 @@ def test_light_on_a_box_under_an_overhead_sun() -> None:
 
 
 def test_an_hour_after_sunrise_the_sun_outdoes_one_front() -> None:
-    assert float(chamber.sun_rise(10.0, 0.0).typical) > chamber.ONE_FRONT.typical
+    assert float(chamber.sun_rise(10.0, 0.0).typical) > fire_rise(1, 0.2, "wood").typical
 
 
 def test_where_the_cloud_is_unknown_the_sky_counts_as_clear() -> None:
@@ -145,7 +131,7 @@ def test_where_the_cloud_is_unknown_the_sky_counts_as_clear() -> None:
 
 def test_sun_and_fire_add_up() -> None:
     sun = chamber.sun_rise([-5.0, 15.0], 0.0)
-    got = temperature([8.0, 8.0], chamber.default_rise(1), sun)
+    got = temperature([8.0, 8.0], Rise(2.0, 4.0, 9.0), sun)
     assert got.typical[0] == 12.0
     assert got.typical[1] == pytest.approx(12.0 + float(sun.typical[1]))
     assert got.high[1] == pytest.approx(17.0 + float(sun.high[1]))
@@ -162,7 +148,5 @@ def test_what_cannot_be_is_refused() -> None:
         fire_rise(1, 0.0, "wood")
     with pytest.raises(ValueError, match="warm nothing"):
         fire_rise(0, 0.2, "wood")
-    with pytest.raises(ValueError, match="warm nothing"):
-        chamber.default_rise(0)
     with pytest.raises(ValueError, match="not low, typical and high"):
         Rise(5.0, 4.0, 9.0)
