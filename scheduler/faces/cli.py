@@ -6,6 +6,7 @@ question or a file is wrong; 3 no weather to be had.
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import shutil
@@ -269,5 +270,6 @@ def usage_words(error: Exception) -> str:
 
 def main() -> None:
     """Run the command line; without arguments it tells what there is."""
+    gc.disable()  # a process this short ends before it would pay, and it costs a part of every start
     with tidy_errors():
         raise SystemExit(app(sys.argv[1:] or ["--help"], prog_name="smokenight", standalone_mode=False))

@@ -208,10 +208,12 @@ def _wait(answer: Answer, step: Step, which: Literal["least", "longest"]) -> str
         return "its time"
     if wait.weather and which == "least" and answer.spell is not None:
         return f"{long_span(_least_h(answer, step) or 0.0)} in this weather"
-    words = show_duration(wait.least_h if which == "least" else wait.longest_h)
     if wait.per_started_g is None:
-        return words
-    return f"{words} for each started {show_weight(wait.per_started_g, answer.question.site.units)}"
+        return show_duration(wait.least_h if which == "least" else wait.longest_h)
+    portion = (
+        f"{show_duration(wait.least_h)} for each started {show_weight(wait.per_started_g, answer.question.site.units)}"
+    )
+    return portion if which == "least" else f"{portion} and {show_duration(wait.longest_h - wait.least_h)} more"
 
 
 def why_none(answer: Answer) -> tuple[str, ...]:

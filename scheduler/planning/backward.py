@@ -7,7 +7,7 @@ moments for all the others.  Times are seconds since 1970 UTC.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from math import inf
 from typing import TYPE_CHECKING
@@ -157,10 +157,20 @@ def _gap(one: tuple[float, float], other: tuple[float, float]) -> float:
     return max(other[0] - one[1], one[0] - other[1])
 
 
+def longest_h(wait: Wait, scale: int) -> float:
+    """The longest wait for so many started portions.
+
+    A larger pack takes longer to get there, and what is there keeps no longer: only the least wait grows.
+    """
+    return wait.least_h * scale + (wait.longest_h - wait.least_h)
+
+
 def link_of(step: Step, neighbour: Step, wait: Wait, zone: ZoneInfo, *, scale: int = 1, done: bool = False) -> Link:
     """The link of a step; a done step's wait counts from when it was done, a scaled one per started portion."""
     earlier = step if step.before else neighbour
     hands_on_s = 0.0 if done else earlier.hands_on_min * MINUTE_S
     if scale != 1:
-        wait = type(wait)(wait.least_h * scale, wait.usual_h * scale, wait.longest_h * scale, wait.kind)
+        wait = replace(
+            wait, least_h=wait.least_h * scale, usual_h=wait.usual_h * scale, longest_h=longest_h(wait, scale)
+        )
     return Link(step.name, neighbour.name, step.before, hands_on_s, wait, zone)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.errors import BadBatch
 from scheduler.household.process import ANCHOR, FREEZE, LIFT, Step, Wait
-from scheduler.planning.backward import Link, Tree, link_of
+from scheduler.planning.backward import Link, Tree, link_of, longest_h
 from scheduler.planning.clock import HOUR_S, MINUTE_S, clock_spans, seconds
 from scheduler.planning.drying_spell import Spell, drying_spell
 from scheduler.planning.freezing import FRESH_KEEPS_H, Freezing, freezing_of
@@ -47,6 +47,8 @@ class History:
     not_needed: frozenset[str]
     over: frozenset[str]
     done_at: Mapping[str, float]
+    reckoned: frozenset[str]
+    """Of those, the ones whose time is reckoned back from the end of their wait: nobody said when they were done."""
 
 
 @dataclass(frozen=True)
@@ -91,8 +93,8 @@ class Chain:
 
     def _longest_s(self, step: Step) -> float:
         """Hands-on time and longest wait of a step; one whose wait is set elsewhere has the former alone."""
-        longest_h = 0.0 if step.wait is None else step.wait.longest_h * self._scale(step)
-        return longest_h * HOUR_S + step.hands_on_min * MINUTE_S
+        waits_h = 0.0 if step.wait is None else longest_h(step.wait, self._scale(step))
+        return waits_h * HOUR_S + step.hands_on_min * MINUTE_S
 
     @property
     def freezing_h(self) -> float | None:
@@ -191,6 +193,7 @@ class Chain:
             not_needed=frozenset(not_needed),
             over=frozenset(s.name for step, _ in done for s in self.behind(step)) - not_needed,
             done_at={step.name: at for step, at in done},
+            reckoned=frozenset(step.name for step, _ in done if step.after in (self.batch.state, sawdust)),
         )
 
     def _own(self, step: Step, done_at: float | None) -> Spans:

@@ -147,7 +147,7 @@ def _planned(
     history = chain.history(smoke_h)
     found = [
         PlannedStep(step, None, (), done=True)
-        if step.name in history.over
+        if step.name in history.over or step.name in history.reckoned
         else _step(_with_record(chain, step), at[step.name], domain[step.name], done=step.name in history.done_at)
         for step in chain.process.steps
         if step.name not in history.not_needed
