@@ -74,10 +74,13 @@ def say_food_hours(page: Page, plan: Plan, question: Question) -> None:
     if found is None or question.process.cure is None:
         return
     page.heading("How long the food is how warm: information, not a clearance")
-    if found.rest is not None:
-        fridge_c = question.site.fridge_c
-        fridge = "which nobody measured" if fridge_c is None else show_temperature(fridge_c, units)
-        page.fact("rest", f"{band_words(found.rest, units)}, in the fridge, {fridge}")
+    fridge_c = question.site.fridge_c
+    fridge = "which nobody measured" if fridge_c is None else show_temperature(fridge_c, units)
+    for name, hours in (("thaw", found.thaw), ("rest", found.rest)):
+        if hours is not None:
+            page.fact(name, f"{band_words(hours, units)}, in the fridge, {fridge}")
     page.fact("smoke", f"{band_words(found.smoke, units)}, taken as warm as the chamber")
+    if found.chill is not None:
+        page.fact("chill", f"{band_words(found.chill, units)}, in the fridge")
     page.fact("beside", f"{BESIDE.text} ({BESIDE.source})")
     page.fact("", CAVEAT)

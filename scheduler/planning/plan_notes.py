@@ -20,12 +20,14 @@ from scheduler.science.hazards import OUT_OF_FRIDGE_LIMIT_H
 from scheduler.science.smoulder import burn_time
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from scheduler.household.site import Site
     from scheduler.planning.answers import Plan, PlannedStep
     from scheduler.planning.warming import Warming
     from scheduler.science.air import Standing
 
-LOAD = "load"
+LOAD, THAW, SALTING = "load", "thaw", "salt"
 FROM_FRIDGE = "fridge"
 """Caution of a process whose food comes out of the fridge."""
 
@@ -39,10 +41,14 @@ PIECE_MM = 25.0
 class FoodHours:
     """Hours that the food of a plan spends in each band of temperature; information, never a clearance."""
 
+    thaw: Exposure | None
+    """In the fridge from the start of the thaw to the cure, taken as warm as the fridge all along."""
     rest: Exposure | None
     """In the fridge before the smoke; unknown where nobody measured it, None where that is over or not part of it."""
     smoke: Exposure
     """From lighting to lift, taken as warm as the chamber with a typical rise."""
+    chill: Exposure | None
+    """In the fridge from the lift to the slicing."""
 
 
 def with_notes(plan: Plan, warming: Warming, site: Site) -> Plan:
@@ -106,14 +112,25 @@ def _food_hours(plan: Plan, warming: Warming, site: Site) -> FoodHours | None:
     if light is None or lift is None:
         return None
     smoke = in_chamber(warming, seconds(light), seconds(lift)).exposure
-    return FoodHours(_rest(plan, seconds(light), site), smoke)
+    if FROM_FRIDGE not in plan.cautions:
+        return FoodHours(None, None, smoke, None)
+    by_name = {planned.step.name: planned for planned in plan.steps}
+    leads = next(
+        (p for p in plan.steps if p.step.neighbour == ANCHOR and p.step.before and p.step.branch == "food"), None
+    )
+    sliced = next((p for p in plan.steps if p.step.neighbour == LIFT and p.step.wait is not None), None)
+    return FoodHours(
+        thaw=_in_fridge(by_name.get(THAW), at.get(SALTING), site),
+        rest=_in_fridge(leads, light, site),
+        smoke=smoke,
+        chill=_in_fridge(by_name[LIFT], None if sliced is None else sliced.at, site),
+    )
 
 
-def _rest(plan: Plan, light: float, site: Site) -> Exposure | None:
-    """From the last step before the smoke until the lighting."""
-    leads = [p for p in plan.steps if p.step.neighbour == ANCHOR and p.step.before and p.step.branch == "food"]
-    if not leads or leads[0].at is None or FROM_FRIDGE not in plan.cautions:
+def _in_fridge(planned: PlannedStep | None, until: datetime | None, site: Site) -> Exposure | None:
+    """From the end of a step's hands-on time until a moment; None where either is over, not known, or no part of it."""
+    if planned is None or planned.at is None or until is None:
         return None
-    hours = np.array([0.0, (light - seconds(leads[0].at)) / HOUR_S - leads[0].step.hands_on_min / 60.0])
+    hours = np.array([0.0, (seconds(until) - seconds(planned.at)) / HOUR_S - planned.step.hands_on_min / 60.0])
     fridge_c = np.nan if site.fridge_c is None else site.fridge_c
     return exposure(hours, np.array([fridge_c, fridge_c])) if hours[1] > 0.0 else None
