@@ -62,11 +62,11 @@ def without_empty_tail(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.loc[: known[known].index.max()] if known.any() else frame.iloc[:0]
 
 
-def answer_notes(answer: Answer) -> tuple[str, ...]:
+def answer_notes(answer: Answer, what: str = "the forecast") -> tuple[str, ...]:
     """What a person should know of the way an answer came here, in sentences."""
     if answer.stale_because is None:
         return answer.notes
-    return (f"{answer.stale_because}; the forecast shown is of {minute(answer.fetched_at)}", *answer.notes)
+    return (f"{answer.stale_because}; {what} shown is of {minute(answer.fetched_at)}", *answer.notes)
 
 
 def minute(instant: datetime) -> str:

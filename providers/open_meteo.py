@@ -12,9 +12,10 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from providers.adapter import Field, answer_notes, minute, without_empty_tail
 from providers.errors import BadPayload, WeatherError
 from providers.forecast import PERIODS, REQUIRED, Credit, Forecast
-from providers.open_meteo_hours import Field, Hours, read_hours
+from providers.open_meteo_hours import Hours, read_hours
 from providers.payload import BareNan, number, parse_json
 from providers.polite_http import Answer, PoliteClient, cut_coordinate
 
@@ -78,7 +79,7 @@ def parse(payload: object, *, fetched_at: datetime) -> Forecast:
     out.  They do not say when a forecast was made, so ``issued_at`` is when it was fetched.
     """
     hours = read_hours(payload, fetched_at, SOURCE)
-    hourly = _without_empty_tail(_frame(hours))
+    hourly = without_empty_tail(_frame(hours))
     if hourly["air_c"].isna().all():
         raise BadPayload(f"{SOURCE}: temperature_2m holds nothing but null")
     facts: dict[str, Any] = payload if isinstance(payload, dict) else {}
@@ -130,7 +131,7 @@ def parse_ensemble(payload: object, *, fetched_at: datetime) -> pd.DataFrame:
         columns[ours] = hours.column(name, FIELDS["temperature_2m"])
     members = pd.DataFrame(columns, index=hours.index, dtype="float64")
     members[members.notna().sum(axis=1) < FEWEST_MEMBERS] = float("nan")
-    members = _without_empty_tail(members)
+    members = without_empty_tail(members)
     if members.empty:
         raise BadPayload(f"{ENSEMBLE_SOURCE}: no hour has at least {FEWEST_MEMBERS} members")
     return members
@@ -153,17 +154,17 @@ def forecast(
     """
     at: dict[str, Any] = {"latitude_deg": latitude_deg, "longitude_deg": longitude_deg, "elevation_m": elevation_m}
     answer = fetch(client, **at, url=url)
-    made = replace(_read(answer), fresh_until=answer.fresh_until, notes=_notes(answer, "the forecast"))
+    made = replace(_read(answer), fresh_until=answer.fresh_until, notes=answer_notes(answer))
     if not ensemble:
         return made
     try:
         spread = fetch_ensemble(client.hurried(), **at, url=ensemble_url)
         if made.fetched_at - spread.fetched_at > MEMBERS_KEEP:
-            raise BadPayload(f"its members at hand are of {_minute(spread.fetched_at)}, too old for this forecast")
+            raise BadPayload(f"its members at hand are of {minute(spread.fetched_at)}, too old for this forecast")
         members = _read_ensemble(spread)
     except WeatherError as error:
         return replace(made, notes=(*made.notes, f"no ensemble with this forecast: {error}"))
-    return replace(made, members=members, notes=(*made.notes, *_notes(spread, "the ensemble")))
+    return replace(made, members=members, notes=(*made.notes, *answer_notes(spread, "the ensemble")))
 
 
 def _place(latitude_deg: float, longitude_deg: float, elevation_m: float | None) -> dict[str, str]:
@@ -209,22 +210,6 @@ def _frame(hours: Hours) -> pd.DataFrame:
     return frame
 
 
-def _without_empty_tail(frame: pd.DataFrame) -> pd.DataFrame:
-    known = frame.notna().any(axis=1)
-    return frame.loc[: known[known].index.max()] if known.any() else frame.iloc[:0]
-
-
 def _fact(payload: dict[str, Any], name: str, low: float, high: float) -> float | None:
     value = payload.get(name)
     return None if value is None else number(value, name, SOURCE, low, high)
-
-
-def _notes(answer: Answer, what: str) -> tuple[str, ...]:
-    """What a person should know of an answer, in sentences."""
-    if answer.stale_because is None:
-        return answer.notes
-    return (f"{answer.stale_because}; {what} shown is of {_minute(answer.fetched_at)}", *answer.notes)
-
-
-def _minute(instant: datetime) -> str:
-    return f"{instant:%Y-%m-%d %H:%M} UTC"

@@ -7,35 +7,19 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from providers.errors import BadPayload
-from providers.payload import kind, member, number, one_line
-from providers.table_columns import AIR, BOUNDS, Bounds
+from providers.payload import kind, member, one_line
 
 if TYPE_CHECKING:
     from datetime import datetime
 
     import pandas as pd
 
+    from providers.adapter import Field
+
 HOUR_S = 3600
 DAY_S = 86400
 FARTHEST_DAYS = 40
 """Ours: the service gives at most 36 days ahead; hours farther from the fetch than this are of another time."""
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One of their variables, and what it becomes here."""
-
-    column: str
-    """Our name."""
-    unit: str
-    """The label that their answer must give it."""
-    per_ours: float = 1.0
-    """How many of their unit make one of ours."""
-
-    @property
-    def bounds(self) -> Bounds:
-        """What its values may be, in our unit."""
-        return BOUNDS.get(self.column, AIR)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +37,7 @@ class Hours:
         given = member(self.values, name, list, self.source)
         if len(given) != len(self.index):
             raise BadPayload(f"{self.source}: {name} has {len(given)} values for {len(self.index)} hours")
-        low, high = field.bounds.least * field.per_ours, field.bounds.most * field.per_ours
-        return [
-            float("nan")
-            if value is None
-            else _clipped(number(value, f"{name}[{row}]", self.source, low, high) / field.per_ours, field.bounds)
-            for row, value in enumerate(given)
-        ]
+        return [field.value(value, f"{name}[{row}]", self.source) for row, value in enumerate(given)]
 
     def _check_unit(self, name: str, wanted: str) -> None:
         check_unit(self.units, name, wanted, self.source)
@@ -101,8 +79,3 @@ def _index(times: list[Any], fetched_at: datetime, source: str) -> pd.DatetimeIn
             wrong = "is not after the one before" if after <= one else "is not one hour after the one before"
             raise BadPayload(f"{source}: time[{row}] {wrong}")
     return pd.to_datetime(times, unit="s", utc=True)
-
-
-def _clipped(value: float, bounds: Bounds) -> float:
-    """A value a little beyond the possible, brought back to it."""
-    return value if bounds.clip is None else min(max(value, bounds.clip[0]), bounds.clip[1])
