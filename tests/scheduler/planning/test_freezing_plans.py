@@ -118,7 +118,7 @@ def test_nights_before_the_freezing_is_over_are_refused_with_that_reason():
 def test_what_spoils_is_told_without_the_wait_in_the_freezer():
     answer = ask(batch=frozen(240.0, -18.0))
     said = cannot_be_made(answer, Infeasible("rinse", "salt", 100.0, early=True))
-    assert said.startswith("the salmon may wait 48 h for each started 2.3 kg after thaw and 60 h after salt at most")
+    assert said.startswith("the salmon may wait 24 h for each started 2.3 kg and 24 h more after thaw and 60 h")
 
 
 def test_without_a_record_the_plan_answers_and_says_first_that_nothing_is_met():
