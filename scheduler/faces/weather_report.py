@@ -63,8 +63,8 @@ def facts(forecast: Forecast, site: Site, now: datetime) -> list[tuple[str, str]
 
 
 def _steps(forecast: Forecast) -> str:
-    """Lengths of the steps of the air, in the order in which they come."""
-    stamps = forecast.hourly.index[forecast.hourly["air_c"].notna()]
+    """Lengths of the steps up to the last known air, in order; an unknown hour is a step too."""
+    stamps = forecast.hourly.index[: forecast.hourly["air_c"].notna().to_numpy().nonzero()[0][-1] + 1]
     lengths = [round((b - a) / HOUR, 1) for a, b in pairwise(stamps)]
     seen = list(dict.fromkeys(lengths))
     return " then ".join(f"{length:g} h" for length in seen) if seen else "one reading"
