@@ -51,12 +51,16 @@ def get_forecast(source: str | None, place: Place, now: datetime, *, only: bool 
     return read_table(Path(source), fetched_at=now)
 
 
-def second_opinions(made: Forecast, place: Place) -> tuple[Forecast, ...]:
-    """What the other services that cover a place say; those that have nothing fresh are left out."""
+def second_opinions(made: Forecast, place: Place, first: str | None) -> tuple[Forecast, ...]:
+    """What the services say that come after the one that answered; those that have nothing fresh are left out.
+
+    first: the source that was asked for; the services before the one that answered have just failed.
+    """
     if made.source not in SERVICES:
         return ()
-    client = polite_client(place.contact).hurried()
-    others = [ask(one, client, place).forecast for one in in_order(None, place) if one.name != made.source]
+    client, order = polite_client(place.contact).hurried(), in_order(first, place)
+    after = order[[one.name for one in order].index(made.source) + 1 :]
+    others = [ask(one, client, place).forecast for one in after]
     return tuple(one for one in others if one is not None and not one.is_stale(client.clock()))
 
 

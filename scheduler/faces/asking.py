@@ -256,8 +256,9 @@ def forecasts_of(flags: Flags, site: Site, now: datetime) -> tuple[Forecast, tup
     if flags.weather is not None or flags.sample:
         source = "sample" if flags.weather is None else flags.weather
         return get_forecast(source, place, now, only=True), ()
-    forecast = get_forecast(_from_site(flags, site), place, now)
-    return forecast, second_opinions(forecast, place)
+    first = _from_site(flags, site)
+    forecast = get_forecast(first, place, now)
+    return forecast, second_opinions(forecast, place, first)
 
 
 def place_of(site: Site) -> Place:

@@ -224,15 +224,24 @@ def test_outside_the_united_states_their_service_hears_nothing(online: WeatherSe
     assert [seen.path for seen in online.requests] == [OPEN_METEO, MET_NORWAY]
 
 
-def opinions(made: Forecast, place: Place) -> list[str]:
-    return [one.source for one in second_opinions(made, place)]
+def opinions(made: Forecast, place: Place, first: str | None = None) -> list[str]:
+    return [one.source for one in second_opinions(made, place, first)]
 
 
 def test_the_other_services_are_second_opinions_where_they_cover(online: WeatherServer, fake_time: FakeTime) -> None:
     made = get_forecast(None, IN_US, fake_time.now)
     assert opinions(made, IN_US) == ["us-nws", "met-norway"]
     assert opinions(made, replace(ABROAD, contact=None)) == []
-    assert opinions(get_forecast("us-nws", IN_US, fake_time.now), IN_US) == ["open-meteo", "met-norway"]
+    assert opinions(get_forecast("us-nws", IN_US, fake_time.now), IN_US, "us-nws") == ["open-meteo", "met-norway"]
+
+
+def test_a_service_that_has_just_failed_is_not_asked_for_an_opinion(online: WeatherServer, fake_time: FakeTime) -> None:
+    down(online, "open-meteo")
+    made = get_forecast(None, IN_US, fake_time.now)
+    assert made.source == "us-nws"
+    before = asked(online).count("open-meteo")
+    assert opinions(made, IN_US) == ["met-norway"]
+    assert asked(online).count("open-meteo") == before
 
 
 def test_a_second_opinion_that_fails_or_is_old_is_left_out(online: WeatherServer, fake_time: FakeTime) -> None:
@@ -283,7 +292,7 @@ def test_off_the_network_every_service_gives_up_at_once(
     online: WeatherServer, fake_time: FakeTime, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     get_forecast(None, IN_US, fake_time.now)
-    second_opinions(get_forecast(None, IN_US, fake_time.now), IN_US)
+    second_opinions(get_forecast(None, IN_US, fake_time.now), IN_US, None)
     fake_time.pass_by(HOURS_3)
     for name in addresses(online):
         monkeypatch.setenv(name, addresses(online)[name].replace(online.url, closed_port_url()))
@@ -304,7 +313,7 @@ def test_while_all_services_are_in_trouble_nobody_waits_longer_than_half_a_minut
         online.script(path, *[faults.status(503)] * ALWAYS)
     began = time.monotonic()
     if held:
-        second_opinions(get_forecast(None, IN_US, fake_time.now), IN_US)
+        second_opinions(get_forecast(None, IN_US, fake_time.now), IN_US, None)
     else:
         with pytest.raises(Unreachable):
             get_forecast(None, IN_US, fake_time.now)
