@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scheduler.planning.figures import profile
 from scheduler.planning.limits import read_weather
 from scheduler.planning.warming import warming_of
 
@@ -33,12 +32,6 @@ def margins_at(forecast: Forecast, site: Site, seconds: Sequence[float]) -> NDAr
     """How far the air [K] stays under the ceiling, or under what the chamber leaves of it, at these seconds."""
     counted = warming_of(read_weather(forecast), site).counted
     return site.limits.ceiling_c - counted.air.at(np.array(seconds, dtype=float))[:, 0]
-
-
-def coldest_at(forecast: Forecast, span: Span) -> datetime:
-    """When the air of the window, which is known, is coldest; the earliest of equals."""
-    when, air = profile(read_weather(forecast).air, span[0].timestamp(), span[1].timestamp())
-    return datetime.fromtimestamp(round(float(when[int(np.argmin(air))])), UTC)
 
 
 def hours_of(span: Span, zone: ZoneInfo) -> tuple[datetime, ...]:

@@ -144,15 +144,13 @@ def _say_drying(page: Page, answer: Answer) -> None:
 
 def _air_words(question: Question, night: Night) -> str:
     """Warmest and coldest outside air, and when."""
-    from scheduler.faces.air import coldest_at
-
     units, zone = question.site.units, question.site.zone
     if night.peak_c is None or night.peak_at is None:
         raise ValueError("a night with known air has a peak")
     warmest = f"warmest {show_temperature(night.peak_c, units)} ({weekday_clock(night.peak_at, zone)})"
-    if night.low_c is None or night.looked_at is None:
+    if night.low_c is None or night.low_at is None:
         return warmest
-    at = weekday_clock(coldest_at(question.forecast, night.looked_at), zone)
+    at = weekday_clock(night.low_at, zone)
     return f"{warmest}, coldest {show_temperature(night.low_c, units)} ({at})"
 
 

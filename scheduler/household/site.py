@@ -18,8 +18,6 @@ FLOOR_F = 28.0  # initial freezing point of salmon: ASHRAE-type table, read seco
 TRAY_G = 450.0  # common practice, no source: under a pound of sawdust fills the tray
 DAY_MIN = 24 * 60
 
-Weekday = Literal[0, 1, 2, 3, 4, 5, 6]
-"""Monday is 0, as in the standard library."""
 
 Material = Literal["metal", "wood", "cardboard"]
 """What the walls of a chamber are made of."""
