@@ -17,6 +17,7 @@ FLOORS = {
     "scheduler.household": 1,
     "scheduler.science": 1,
     "scheduler.planning": 2,
+    "scheduler.journal": 2,
     "scheduler.service": 3,
     "scheduler.faces": 4,
     "scheduler.__main__": 5,

@@ -35,3 +35,9 @@ class Batch:
     """dry, soaking, drying or none; None looks at the site's store."""
     sawdust_since: datetime | None = None
     """Since when the sawdust soaks or dries."""
+    done: tuple[tuple[str, datetime], ...] = ()
+    """Steps of the process that somebody recorded, by name, and when each was done; state and since follow them."""
+    relit: datetime | None = None
+    """When the tray was last lit again, after its fire had gone out."""
+    identity: str | None = None
+    """What the journal knows the batch by; None where nobody opened it there."""

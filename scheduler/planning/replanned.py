@@ -1,0 +1,126 @@
+"""What replanning answers with.  Values only; the faces word them and the journal keeps them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from datetime import date, datetime
+
+    from scheduler.planning.adopted import Adopted, Look
+    from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
+    from scheduler.planning.backward import Infeasible
+
+
+class State(StrEnum):
+    """How firmly a plan stands."""
+
+    TENTATIVE = "tentative"
+    """Nothing is done."""
+    COMMITTED = "committed"
+    """Food is thawing or in its cure, or somebody said that the plan stands."""
+    LOCKED = "locked"
+    """The lighting is less than a day off, or the food is rinsed."""
+    SMOKING = "smoking"
+    """The tray is lit."""
+    LIFTED = "lifted"
+    """The food is out; what is left does not hang from the weather."""
+
+
+class Change(StrEnum):
+    """What a replan comes to."""
+
+    UNCHANGED = "unchanged"
+    MOVED = "moved"
+    """Another night, another lighting, or steps that could not stay where they were."""
+    PROPOSED = "proposed"
+    """Another night is better, but what is committed moves only if somebody takes the proposal."""
+    NO_GO = "no-go"
+    """The locked night is too unlikely to light, and no other one is left in reach."""
+    LIFT_EARLY = "lift-early"
+    """It warms while smoking: lift by `lift_by`."""
+    LOST = "lost"
+    """No night is left that this batch can make; see the ways out."""
+
+
+class Cause(StrEnum):
+    """Why a plan moved, or is proposed to."""
+
+    WEATHER = "weather"
+    """The adopted night no longer holds, or is less likely than the floor."""
+    BETTER = "better"
+    """Another night is better by enough."""
+    LATE = "late"
+    """A step was not done in time, so the adopted night cannot be made."""
+    FIRE_OUT = "fire out"
+    """The tray was lit again, so the lift is later."""
+    HOURS = "hours"
+    """Nobody is at home at a time of the plan."""
+    SHARED = "shared"
+    """Another batch nearer its limit takes the chamber that night."""
+
+
+@dataclass(frozen=True, slots=True)
+class NightThen:
+    """What a forecast said of one night's window: the adopted one then, or now."""
+
+    night: date
+    chance: float | None
+    peak_c: float | None
+    peak_at: datetime | None
+    issued_at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One step whose time is another."""
+
+    step: str
+    title: str
+    was: datetime
+    now: datetime | None
+    """None where the new plan has no such step."""
+
+
+@dataclass(frozen=True, slots=True)
+class Overdue:
+    """A step whose planned time is past and of which nobody said that it is done."""
+
+    planned: PlannedStep
+    was_due: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Replanned:
+    """The same question asked again."""
+
+    change: Change
+    state: State
+    adopted: Adopted
+    """As it was."""
+    plan: Plan | None
+    """The plan that holds from now on: as adopted, its times kept wherever they still hold, or moved; None if lost."""
+    verdict: Verdict | None
+    """Of the plan's night, with hysteresis where it has not moved; None if lost."""
+    cause: Cause | None = None
+    must: bool = False
+    """The move is no matter of taste: a limit is missed, a wait would run out, or the chance is under the floor."""
+    proposed: Plan | None = None
+    """The better plan, where it waits for somebody to take it."""
+    gain: float | None = None
+    """Of the plan moved to or proposed, over the adopted one; None where the adopted one no longer holds at all."""
+    look: Look | None = None
+    """To be remembered for the next replan."""
+    was: NightThen | None = None
+    is_now: NightThen | None = None
+    """The adopted night's window by the forecast of then and by the newest one."""
+    moved: tuple[Moved, ...] = ()
+    overdue: tuple[Overdue, ...] = ()
+    blocked: Infeasible | None = None
+    """What leaves the adopted night no time, where that is why."""
+    lift_by: datetime | None = None
+    """Latest lift at which every limit still holds, where the smoke has to end before the planned one."""
+    nights: tuple[Night, ...] = ()
+    """Every coming night as judged now."""
