@@ -59,6 +59,22 @@ class Alarm:
 
 
 @dataclass(frozen=True, slots=True)
+class Figure:
+    """A number that a description rests on, and how far it may be off before saying it anew is news."""
+
+    name: str
+    value: float | None
+    """None for what is not known."""
+    slack: float
+
+    def near(self, value: float | None) -> bool:
+        """Whether that value says the same."""
+        if self.value is None or value is None:
+            return self.value is value
+        return abs(self.value - value) <= self.slack
+
+
+@dataclass(frozen=True, slots=True)
 class Event:
     """One entry of a calendar; instants in UTC and whole seconds, text without control characters."""
 
@@ -81,6 +97,10 @@ class Event:
     """How often it has been revised."""
     created: datetime | None = None
     """When it was first published; None where nobody keeps a record of that."""
+    gist: tuple[Figure, ...] = ()
+    """What its description rests on."""
+    fleeting: bool = False
+    """Whether it may leave a calendar without being cancelled."""
 
 
 def events_of(
