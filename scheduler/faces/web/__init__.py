@@ -1,0 +1,1 @@
+"""The service: what is handed out over HTTP, and the process that keeps it true."""

@@ -1,0 +1,136 @@
+"""The HTTP face: five addresses, GET and HEAD only, one 404 for everything else."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from email.utils import parsedate_to_datetime
+from typing import TYPE_CHECKING
+
+from starlette.applications import Starlette
+from starlette.routing import Route
+
+from scheduler.faces.web.shelf import COMMON, Body, Headers, Packed
+
+if TYPE_CHECKING:
+    from starlette.types import ASGIApp, Receive, Scope, Send
+
+    from scheduler.faces.web.shelf import Shelf
+
+TEXT = (b"content-type", b"text/plain; charset=utf-8")
+NOT_FOUND = b"There is nothing here.\n"
+NOT_ALLOWED = b"Only GET and HEAD are answered here.\n"
+
+
+def app_of(shelf: Shelf) -> ASGIApp:
+    """The application over a shelf."""
+    handlers = {404: _plain(404, NOT_FOUND), 405: _plain(405, NOT_ALLOWED, (b"allow", b"GET, HEAD"))}
+    app = Starlette(routes=[Route("/health", _Health(shelf)), Route("/s/{secret}/{name:path}", _Site(shelf))])
+    app.router.redirect_slashes = False  # a redirect would tell that something is there
+    app.router.default = handlers[404]
+    return _OnlyReading(app, handlers[405])
+
+
+class _OnlyReading:
+    """Refuses every method but GET and HEAD before any address is looked at, so that none answers differently."""
+
+    def __init__(self, app: ASGIApp, refuse: ASGIApp) -> None:
+        self.app, self.refuse = app, refuse
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        reading = scope["type"] != "http" or scope["method"] in ("GET", "HEAD")
+        await (self.app if reading else self.refuse)(scope, receive, send)
+
+
+class _Site:
+    """The pages of one site, behind its secret."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        self.shelf = shelf
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        asked = scope["path_params"]
+        body = self.shelf.find(asked["secret"], asked["name"])
+        await (_missing if body is None else _Sent(body))(scope, receive, send)
+
+
+class _Health:
+    """Whether the process is well, without a name or a secret."""
+
+    def __init__(self, shelf: Shelf) -> None:
+        self.shelf = shelf
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        body = self.shelf.health
+        await (_missing if body is None else _Sent(body))(scope, receive, send)
+
+
+class _Sent:
+    """One body in the encoding that was asked for, or the answer that it has not changed."""
+
+    def __init__(self, body: Body) -> None:
+        self.body = body
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002 - ASGI's shape
+        headers = _Asked(scope["headers"])
+        packed = (self.body.gzipped if headers.takes_gzip else None) or self.body.plain
+        if headers.has(self.body, packed):
+            await _send(send, 304, packed.headers_304, b"")
+        else:
+            await _send(send, 200, packed.headers, b"" if scope["method"] == "HEAD" else packed.data)
+
+
+class _Asked:
+    """What the headers of a request ask for."""
+
+    def __init__(self, headers: Headers) -> None:
+        self.headers = headers
+
+    def get(self, name: bytes) -> bytes:
+        """All values of that header, joined as HTTP joins them."""
+        return b",".join(value for key, value in self.headers if key == name)
+
+    @property
+    def takes_gzip(self) -> bool:
+        """Whether gzip is named without being refused."""
+        for part in self.get(b"accept-encoding").lower().split(b","):
+            coding, _, weight = part.partition(b";")
+            if coding.strip() in (b"gzip", b"x-gzip"):
+                return weight.replace(b" ", b"").rstrip(b"0") not in (b"q=", b"q=0.")
+        return False
+
+    def has(self, body: Body, packed: Packed) -> bool:
+        """Whether the asker holds this body already: by tag, and only without one by date (RFC 9110, 13.2.2)."""
+        tags = self.get(b"if-none-match")
+        if tags:
+            given = [tag.strip().removeprefix(b"W/") for tag in tags.split(b",")]
+            return b"*" in given or packed.etag in given
+        since = _date(self.get(b"if-modified-since"))
+        return since is not None and body.modified <= since
+
+
+def _date(given: bytes) -> datetime | None:
+    """An HTTP date; None for what is none."""
+    try:
+        found = parsedate_to_datetime(given.decode("ascii"))
+    except (ValueError, TypeError, OverflowError):
+        return None
+    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
+
+
+def _plain(status: int, text: bytes, *further: tuple[bytes, bytes]) -> ASGIApp:
+    """An answer that is the same for everybody."""
+    headers: Headers = [*COMMON, TEXT, (b"content-length", str(len(text)).encode()), *further]
+
+    async def answer(scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG001 - ASGI's shape
+        if scope["type"] == "http":
+            await _send(send, status, headers, b"" if scope["method"] == "HEAD" else text)
+
+    return answer
+
+
+_missing = _plain(404, NOT_FOUND)
+
+
+async def _send(send: Send, status: int, headers: Headers, data: bytes) -> None:
+    await send({"type": "http.response.start", "status": status, "headers": headers})
+    await send({"type": "http.response.body", "body": data})

@@ -1,0 +1,67 @@
+"""The HTTP server that the service runs in: uvicorn, told to log no address and to wait for nobody too long."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import uvicorn
+from uvicorn.protocols.http.h11_impl import H11Protocol
+
+if TYPE_CHECKING:
+    import asyncio
+    import socket
+
+    from starlette.types import ASGIApp
+
+MOST_HEADER_BYTES = 16_384
+PATIENCE_S = 15
+"""Between two looks at a connection, and how long one may lie idle between two requests (our judgement)."""
+
+
+class Impatient(H11Protocol):
+    """Closes a connection on which nothing came to its end for a while, however slowly bytes trickle in or out."""
+
+    _clock: asyncio.TimerHandle | None = None
+    _seen: tuple[object, bool] = (None, False)
+
+    def connection_made(self, transport: Any) -> None:
+        """Start the clock."""
+        super().connection_made(transport)
+        self._clock = self.loop.call_later(PATIENCE_S, self._look)
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        """Stop the clock."""
+        if self._clock is not None:
+            self._clock.cancel()
+        super().connection_lost(exc)
+
+    def _look(self) -> None:
+        """Close it if neither a request nor an answer was finished since the last look."""
+        now = (self.cycle, self.cycle is not None and self.cycle.response_complete)
+        if now == self._seen:
+            self.transport.abort()
+            return
+        self._seen = now
+        self._clock = self.loop.call_later(PATIENCE_S, self._look)
+
+
+def server_for(app: ASGIApp) -> uvicorn.Server:
+    """A server for the application; `run` it on a socket that is listening."""
+    config = uvicorn.Config(
+        app,
+        http=Impatient,
+        ws="none",
+        lifespan="off",
+        access_log=False,  # the path holds the secret
+        log_config=None,
+        server_header=False,
+        h11_max_incomplete_event_size=MOST_HEADER_BYTES,
+        timeout_keep_alive=PATIENCE_S,
+        timeout_graceful_shutdown=5,
+    )
+    return uvicorn.Server(config)
+
+
+def run(server: uvicorn.Server, listening: socket.socket) -> None:
+    """Serve until a signal ends it."""
+    server.run(sockets=[listening])
