@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from starlette.applications import Starlette
 from starlette.routing import Route
 
-from scheduler.faces.web.shelf import COMMON, Body, Headers, Packed
+from scheduler.faces.web.shelf import COMMON, Body, Headers, Sent
 
 if TYPE_CHECKING:
     from starlette.types import ASGIApp, Receive, Scope, Send
@@ -50,7 +50,7 @@ class _Site:
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         asked = scope["path_params"]
         body = self.shelf.find(asked["secret"], asked["name"])
-        await (_missing if body is None else _Sent(body))(scope, receive, send)
+        await (_missing if body is None else _Answer(body))(scope, receive, send)
 
 
 class _Health:
@@ -61,10 +61,10 @@ class _Health:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         body = self.shelf.health
-        await (_missing if body is None else _Sent(body))(scope, receive, send)
+        await (_missing if body is None else _Answer(body))(scope, receive, send)
 
 
-class _Sent:
+class _Answer:
     """One body in the encoding that was asked for, or the answer that it has not changed."""
 
     def __init__(self, body: Body) -> None:
@@ -72,11 +72,11 @@ class _Sent:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG002 - ASGI's shape
         headers = _Asked(scope["headers"])
-        packed = (self.body.gzipped if headers.takes_gzip else None) or self.body.plain
-        if headers.has(self.body, packed):
-            await _send(send, 304, packed.headers_304, b"")
+        sent = self.body.gzipped if headers.takes_gzip else self.body.plain
+        if headers.has(self.body, sent):
+            await _send(send, 304, sent.headers_304, b"")
         else:
-            await _send(send, 200, packed.headers, b"" if scope["method"] == "HEAD" else packed.data)
+            await _send(send, 200, sent.headers, b"" if scope["method"] == "HEAD" else self.body.data_of(sent))
 
 
 class _Asked:
@@ -98,12 +98,12 @@ class _Asked:
                 return weight.replace(b" ", b"").rstrip(b"0") not in (b"q=", b"q=0.")
         return False
 
-    def has(self, body: Body, packed: Packed) -> bool:
+    def has(self, body: Body, sent: Sent) -> bool:
         """Whether the asker holds this body already: by tag, and only without one by date (RFC 9110, 13.2.2)."""
         tags = self.get(b"if-none-match")
         if tags:
             given = [tag.strip().removeprefix(b"W/") for tag in tags.split(b",")]
-            return b"*" in given or packed.etag in given
+            return b"*" in given or sent.etag in given
         since = _date(self.get(b"if-modified-since"))
         return since is not None and body.modified <= since
 

@@ -27,6 +27,7 @@ class Impatient(H11Protocol):
     def connection_made(self, transport: Any) -> None:
         """Start the clock."""
         super().connection_made(transport)
+        self.access_log = False  # the path holds the secret, and any handler of the process would get it
         self._clock = self.loop.call_later(PATIENCE_S, self._look)
 
     def connection_lost(self, exc: Exception | None) -> None:
@@ -52,7 +53,7 @@ def server_for(app: ASGIApp) -> uvicorn.Server:
         http=Impatient,
         ws="none",
         lifespan="off",
-        access_log=False,  # the path holds the secret
+        access_log=False,
         log_config=None,
         server_header=False,
         h11_max_incomplete_event_size=MOST_HEADER_BYTES,

@@ -10,7 +10,6 @@ import hashlib
 import hmac
 from dataclasses import dataclass
 from email.utils import format_datetime
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -18,9 +17,6 @@ if TYPE_CHECKING:
     from datetime import datetime
 
 Headers = list[tuple[bytes, bytes]]
-
-WORTH_PACKING = 500
-"""Bytes under which gzip saves nothing that a packet would notice (our judgement)."""
 
 COMMON: Headers = [
     (b"cache-control", b"private, max-age=0, must-revalidate"),
@@ -33,10 +29,9 @@ COMMON: Headers = [
 
 
 @dataclass(frozen=True, slots=True)
-class Packed:
-    """One representation in one encoding, with its headers."""
+class Sent:
+    """One representation in one encoding, ready to send."""
 
-    data: bytes
     etag: bytes
     headers: Headers
     """Of a full answer."""
@@ -44,45 +39,41 @@ class Packed:
     """Of the answer that nothing changed."""
 
 
-@dataclass(frozen=True)
 class Body:
-    """One representation: its bytes, its type, and when it last changed (whole seconds, UTC)."""
+    """One representation of one page: kept packed, as thousands of sites fit into memory that way.
 
-    data: bytes
-    content_type: str
-    modified: datetime
-    further: tuple[tuple[bytes, bytes], ...] = ()
-    """Headers of its own."""
+    modified: when it last changed (whole seconds, UTC).  Equal bytes pack alike: gzip is given no time of its own.
+    """
 
-    @cached_property
-    def plain(self) -> Packed:
-        """As it is."""
-        return self._packed(self.data, b"")
+    __slots__ = ("_gzip", "gzipped", "modified", "plain")
 
-    @cached_property
-    def gzipped(self) -> Packed | None:
-        """Packed, with an ETag of its own; None where that would not make it smaller."""
-        if len(self.data) < WORTH_PACKING:
-            return None
-        packed = gzip.compress(self.data, compresslevel=9, mtime=0)  # without a time, so that equal bytes pack alike
-        return self._packed(packed, b"gzip") if len(packed) < len(self.data) else None
-
-    @cached_property
-    def last_modified(self) -> bytes:
-        """As HTTP writes it."""
-        return format_datetime(self.modified, usegmt=True).encode()
-
-    def _packed(self, data: bytes, encoding: bytes) -> Packed:
-        digest = hashlib.sha256(self.data).hexdigest()[:32].encode()
-        etag = b'"' + digest + (b"-" + encoding if encoding else b"") + b'"'
+    def __init__(self, data: bytes, content_type: str, modified: datetime, *further: tuple[bytes, bytes]) -> None:
+        self.modified = modified
+        self._gzip = gzip.compress(data, compresslevel=9, mtime=0)
+        tag = hashlib.sha256(data).hexdigest()[:32].encode()
         shared: Headers = [
-            *COMMON, *self.further, (b"etag", etag), (b"last-modified", self.last_modified),
+            *COMMON,
+            *further,
+            (b"last-modified", format_datetime(modified, usegmt=True).encode()),
             (b"vary", b"Accept-Encoding"),
-        ]  # fmt: skip
-        about: Headers = [(b"content-type", self.content_type.encode()), (b"content-length", str(len(data)).encode())]
-        if encoding:
-            about.append((b"content-encoding", encoding))
-        return Packed(data, etag, [*about, *shared], shared)
+        ]
+        kind = (b"content-type", content_type.encode())
+        self.plain = _sent(b'"%s"' % tag, len(data), [kind], shared)
+        self.gzipped = _sent(b'"%s-gzip"' % tag, len(self._gzip), [kind, (b"content-encoding", b"gzip")], shared)
+
+    @property
+    def data(self) -> bytes:
+        """The bytes as they are."""
+        return gzip.decompress(self._gzip)
+
+    def data_of(self, sent: Sent) -> bytes:
+        """The bytes in that encoding."""
+        return self._gzip if sent is self.gzipped else self.data
+
+
+def _sent(etag: bytes, length: int, about: Headers, shared: Headers) -> Sent:
+    tagged = [*shared, (b"etag", etag)]
+    return Sent(etag, [*about, (b"content-length", b"%d" % length), *tagged], tagged)
 
 
 Pages = dict[str, Body]
