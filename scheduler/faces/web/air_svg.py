@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from scheduler.planning.answers import Verdict
 
-PX_PER_H = 4.4
+PX_PER_H = 3.95
 LEFT, RIGHT, TOP = 48, 14, 40
 AIR_PX, STRIP_PX, GAP_PX, LABELS_PX = 210, 30, 10, 24
 GRID_STEPS = (1, 2, 5, 10, 20)
