@@ -1,0 +1,58 @@
+"""The second stage: real clients, found where .ci/run has put them; one that is missing is not run, never passed."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+
+def pytest_collection_modifyitems(items):
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker(pytest.mark.clients)
+
+
+def found(path: Path | str | None, what: str) -> str:
+    """The tool, or a test that is reported as not run."""
+    if path is None or not Path(path).exists():
+        pytest.skip(f"not run: {what} is not here")
+    return str(path)
+
+
+@pytest.fixture(scope="session")
+def tools() -> Path:
+    """The folder with node_modules and the calendar programs' environment."""
+    named = os.environ.get("SMOKENIGHT_TEST_TOOLS")
+    if not named:
+        pytest.skip("not run: SMOKENIGHT_TEST_TOOLS names no folder with the clients")
+    return Path(named)
+
+
+@pytest.fixture(scope="session")
+def khal(tools) -> str:
+    return found(tools / "cal" / "bin" / "khal", "khal")
+
+
+@pytest.fixture(scope="session")
+def vdirsyncer(tools) -> str:
+    return found(tools / "cal" / "bin" / "vdirsyncer", "vdirsyncer")
+
+
+@pytest.fixture(scope="session")
+def node(tools) -> str:
+    return found(shutil.which("node"), "Node")
+
+
+@pytest.fixture(scope="session")
+def libical_python() -> str:
+    """A Python that reaches libical by way of its introspection data."""
+    python = found("/usr/bin/python3", "Debian's Python")
+    asked = [python, "-c", "import gi; gi.require_version('ICalGLib', '3.0'); from gi.repository import ICalGLib"]
+    if subprocess.run(asked, capture_output=True, check=False).returncode:
+        pytest.skip("not run: libical is not here")
+    return python
