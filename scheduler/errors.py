@@ -15,3 +15,7 @@ class BadProcess(BadSetting):
 
 class BadBatch(BadSetting):
     """What was said of the fish or the sawdust does not fit the process."""
+
+
+class BadJournal(BadSetting):
+    """A journal, or a record for it, cannot be used."""

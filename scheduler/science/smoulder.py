@@ -63,6 +63,18 @@ def own_rate(fill_g: float, hours: float, fronts: int) -> Rate:
     return Rate(rate, rate, rate)
 
 
+def tray_rate(g_per_h: float | None) -> Rate:
+    """The range about a household's own usual rate [g/h per front]; None takes practice.
+
+    As wide as that of practice, as smokes differ, and never faster at its slow end: what was learned calls no fire out
+    sooner.
+    """
+    if g_per_h is None:
+        return PRACTICE
+    own = g_per_h / USUAL_G_PER_H
+    return Rate(min(own * PRACTICE.slow, PRACTICE.slow), g_per_h, own * PRACTICE.fast)
+
+
 @dataclass(frozen=True, slots=True)
 class Burn:
     """How long a fill lasts, in hours."""
