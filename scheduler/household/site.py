@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
+from scheduler.household.policy import Policy
 from scheduler.household.units import Units, celsius_from_fahrenheit
 
 if TYPE_CHECKING:
@@ -66,6 +67,8 @@ class Chamber:
     volume_l: float = 200.0
     rise_k: float | None = None
     """How much warmer than the air outside it was measured to be with the fire in it; None where nobody measured."""
+    holds_g: float | None = None
+    """Food that it takes at a time; None takes one batch a night."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,8 @@ class Tray:
     """Dry sawdust that fills it."""
     fronts: int = 1
     """Smouldering edges: lit at one end of the track 1, at both ends or in mid-track 2."""
+    g_per_h: float | None = None
+    """What one front usually burns in an hour, learned from the household's own smokes; None takes the default."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +98,8 @@ class Site:
     """What the faces print: °C, kg and m/s, or °F, lb and mph."""
     household_hours: tuple[tuple[ClockRange, ...], ...] = ((EVERY_DAY,),) * 7
     """When somebody is awake and at home: seven days, Monday first, each of any number of stretches."""
+    busy: tuple[str, ...] = ()
+    """Calendars of the household, each a file or an address; while an event of theirs lasts, nobody has time."""
     lighting_hours: ClockRange = EVENING
     duration_h: float = 12.0
     """Planned time from lighting to lift, 8 to 18."""
@@ -100,6 +107,8 @@ class Site:
     """No lift later than this after lighting: expert advice for cold smoking, read second hand."""
     good_chance: float = 0.80
     borderline_chance: float = 0.55
+    policy: Policy = field(default_factory=Policy)
+    """When an adopted plan may move."""
     limits: Limits = field(default_factory=Limits)
     chamber: Chamber = field(default_factory=Chamber)
     tray: Tray = field(default_factory=Tray)

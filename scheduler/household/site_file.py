@@ -14,6 +14,7 @@ from typing import get_args
 from scheduler.errors import BadSetting
 from scheduler.household import site_values
 from scheduler.household.clock import Days, ever_meet, parse_clock_range, parse_day
+from scheduler.household.policy_text import read_policy
 from scheduler.household.site import Chamber, ClockRange, Limits, Material, ParasiteRule, Site, Tray
 from scheduler.household.site_text import SECTIONS, WEEKDAYS, site_text
 from scheduler.household.toml_file import Table, a_flag, a_line, file_name, one_of, read_file, read_toml
@@ -82,10 +83,12 @@ def site_from(data: bytes, file: str) -> Site:
         rain_shelter=shelter.read("rain", a_flag, usual.rain_shelter),
         sun_shelter=shelter.read("sun", a_flag, usual.sun_shelter),
         household_hours=hours,
+        busy=tables["household"].read("busy", site_values.busy, usual.busy),
         lighting_hours=lighting,
         duration_h=tables["smoke"].read("duration", site_values.smoke_h, usual.duration_h),
         good_chance=good,
         borderline_chance=borderline,
+        policy=read_policy(tables["replan"], borderline),
         limits=_limits(tables["limits"], usual.limits),
         chamber=_chamber(tables["chamber"], usual.chamber),
         tray=_tray(tables["tray"], usual.tray),
@@ -174,6 +177,7 @@ def _chamber(table: Table, usual: Chamber) -> Chamber:
         table.read("material", one_of(*get_args(Material)), usual.material),
         table.read("volume", site_values.volume_l, usual.volume_l),
         table.read("rise", site_values.rise_k, usual.rise_k),
+        table.read("holds", site_values.food_g, usual.holds_g),
     )
 
 

@@ -6,6 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from scheduler.household.clock import AWAY
+from scheduler.household.policy_text import REPLAN_KEYS, chance_text, replan_lines
 from scheduler.household.quantity import (
     DIFFERENCE,
     DURATION,
@@ -28,11 +29,12 @@ WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", 
 SECTIONS = {
     "site": ("name", "latitude", "longitude", "elevation", "zone", "units"),
     "shelter": ("rain", "sun"),
-    "household": ("hours", *WEEKDAYS, "lighting"),
+    "household": ("hours", *WEEKDAYS, "busy", "lighting"),
     "limits": ("ceiling", "floor", "rain", "gust"),
     "smoke": ("duration",),
     "verdict": ("good", "borderline"),
-    "chamber": ("material", "volume", "rise"),
+    "replan": REPLAN_KEYS,
+    "chamber": ("material", "volume", "rise", "holds"),
     "tray": ("holds", "fronts"),
     "sawdust": ("store",),
     "fridge": ("temperature",),
@@ -60,6 +62,7 @@ sun = {sun_shelter}  # true: the sun does not shine on the chamber
 [household]
 # When somebody is awake and at home.  A day of the week may have its own line: hours, a list of hours, or "away".
 {hours}
+{busy}  # calendars, each a file or an https address: while an event lasts nobody has time
 lighting = {lighting}  # when the tray may be lit
 
 [limits]
@@ -75,10 +78,15 @@ duration = {duration}  # from lighting to lift, 8 h to 18 h
 good = {good}  # least chance of a good night
 borderline = {borderline}  # least chance of a borderline one
 
+[replan]
+# When a plan that was adopted may move.  Chances and gains are from 0 to 1.
+{replan}
+
 [chamber]
 material = {material}  # "metal", "wood" or "cardboard"
 volume = {volume}
 {rise}  # warmer than the air outside with the fire in it, only if measured
+{chamber_holds}  # food that it takes at a time; without it, one batch a night
 
 [tray]
 holds = {holds}  # dry sawdust that fills it
@@ -119,6 +127,7 @@ def _place(site: Site) -> dict[str, str]:
         "zone": _quoted(str(site.zone)),
         "units": _quoted(site.units),
         "hours": "\n".join(_hours(site.household_hours)),
+        "busy": _optional("busy", _one_or_list([_quoted(each) for each in site.busy]), '"family.ics"'),
         "lighting": _quoted(str(site.lighting_hours)),
         "days": _optional("days", None if site.eat_within_days is None else repr(site.eat_within_days), "3"),
         "parasites": _quoted(site.parasite_rule),
@@ -135,8 +144,8 @@ def _weather(site: Site) -> dict[str, str]:
         "floor": _say(limits.floor_c, TEMPERATURE, units),
         "rain": _optional("rain", _said(limits.rain_mm_per_h, RAIN, units), '"0.2 mm/h"'),
         "gust": _optional("gust", _said(limits.gust_ms, SPEED, units), '"10 m/s"'),
-        "good": _chance(site.good_chance),
-        "borderline": _chance(site.borderline_chance),
+        "good": chance_text(site.good_chance),
+        "borderline": chance_text(site.borderline_chance),
         "source": _optional("source", _quoted_or_none(site.weather), '"open-meteo"'),
         "contact": _optional("contact", _quoted_or_none(site.contact), '"you@example.org"'),
     }
@@ -146,9 +155,11 @@ def _equipment(site: Site) -> dict[str, str]:
     units = site.units
     return {
         "duration": _say(site.duration_h, DURATION, units),
+        "replan": "\n".join(replan_lines(site.policy)),
         "material": _quoted(site.chamber.material),
         "volume": _say(site.chamber.volume_l, VOLUME, units),
         "rise": _optional("rise", _said(site.chamber.rise_k, DIFFERENCE, units), '"4 C"'),
+        "chamber_holds": _optional("holds", _said(site.chamber.holds_g, WEIGHT, units), '"5 kg"'),
         "holds": _say(site.tray.holds_g, WEIGHT, units),
         "fronts": str(site.tray.fronts),
         "store": _say(site.sawdust_store_g, WEIGHT, units),
@@ -163,13 +174,14 @@ def _hours(days: tuple[tuple[ClockRange, ...], ...]) -> list[str]:
 
 
 def _day(ranges: tuple[ClockRange, ...]) -> str:
-    texts = [_quoted(str(each)) for each in ranges] or [_quoted(AWAY)]
+    return _one_or_list([_quoted(str(each)) for each in ranges]) or _quoted(AWAY)
+
+
+def _one_or_list(texts: list[str]) -> str | None:
+    """One value bare, several as a list; None where there is none."""
+    if not texts:
+        return None
     return texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
-
-
-def _chance(chance: float) -> str:
-    text = f"{chance:.2f}"
-    return text if float(text) == chance else repr(chance)
 
 
 def _optional(key: str, text: str | None, example: str) -> str:

@@ -13,7 +13,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from scheduler.errors import BadSetting
 from scheduler.household.quantity import shown
-from scheduler.household.toml_file import a_line, a_number, within
+from scheduler.household.toml_file import a_line, a_list, a_number, within
 from scheduler.household.units import (
     celsius_from_fahrenheit,
     parse_difference_k,
@@ -38,6 +38,9 @@ atmosphere packing."""
 
 _MACHINE_ZONES = ("Factory", "localtime", "posixrules")
 """Names in the zone database that mean no place."""
+LONGEST_ADDRESS = 2000
+"""Characters; the addresses that calendar services share are longer than a line."""
+_CALENDAR_SCHEMES = ("https://", "http://", "webcal://")
 _CONTACT = re.compile(r"(?:[!-~]+@|https?://)[!-~]+")
 
 
@@ -81,6 +84,12 @@ tray_g = within(
     1,
     20_000,
     "is not what a tray holds, 1 g to 20 kg: such as '450 g'",
+)
+food_g = within(
+    partial(parse_weight_g, what="the chamber's filling"),
+    1,
+    1_000_000,
+    "is not what a chamber holds, 1 g to 1000 kg: such as '5 kg'",
 )
 store_g = within(
     partial(parse_weight_g, what="the sawdust at hand"),
@@ -149,3 +158,23 @@ def contact(given: object) -> str:
     if not _CONTACT.fullmatch(text):
         raise BadSetting(f'{shown(given)} is not a mail or web address: such as "you@example.org"')
     return text
+
+
+def busy(given: object) -> tuple[str, ...]:
+    """The household's calendars: one, or a list of them."""
+    entries = a_list(_calendar)(given) if isinstance(given, list) else (_calendar(given),)
+    if not entries:
+        raise BadSetting('an empty list holds no calendar: write "family.ics", or leave it out')
+    return entries
+
+
+def _calendar(given: object) -> str:
+    """A file or an address; an address is a secret, so no message repeats it."""
+    if not isinstance(given, str) or "://" not in given:
+        return a_line(given)
+    if not given.lower().startswith(_CALENDAR_SCHEMES):
+        scheme = shown(given.partition("://")[0] + "://")
+        raise BadSetting(f"a calendar is not fetched by {scheme}: write https://…, or a file such as family.ics")
+    if len(given) > LONGEST_ADDRESS or not given.isascii() or not given.isprintable() or " " in given:
+        raise BadSetting(f"an address is 1 to {LONGEST_ADDRESS} plain characters without blanks: copy it once more")
+    return given

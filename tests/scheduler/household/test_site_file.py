@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from scheduler.errors import BadSetting
 from scheduler.household import site_file
 from scheduler.household.clock import ever_meet
+from scheduler.household.policy import Policy
 from scheduler.household.site import Chamber, ClockRange, Limits, Site, Tray
 from scheduler.household.site_file import default_site_path, load_site, site_from, site_text, write_site
 from scheduler.household.site_text import SECTIONS
@@ -47,6 +48,7 @@ hours = "06:30-22:30"
 tuesday = ["06:00-07:30", "17:00-24:00"]
 saturday = "08:00-01:30"
 sunday = "away"
+busy = ["family.ics", "https://calendar.example/secret.ics"]
 lighting = "17:30-21:00"
 
 [limits]
@@ -62,10 +64,24 @@ duration = "14 h 30 min"
 good = 0.9
 borderline = 0.6
 
+[replan]
+must_below = 0.3
+gain = 0.2
+gain_twice = 0.12
+gain_committed = 0.25
+runs_apart = "12 h"
+lock = "1 d"
+move_every = "2 d"
+ignore = "20 min"
+ignore_committed = "1 h 30 min"
+hysteresis = 0.05
+go = 0.6
+
 [chamber]
 material = "metal"
 volume = "53 gal"
 rise = "9 F"
+holds = "11 lb"
 
 [tray]
 holds = "1 lb"
@@ -126,7 +142,9 @@ def test_every_key_is_read_into_its_field(tmp_path):
         good_chance=0.9,
         borderline_chance=0.6,
         limits=Limits(26 / 1.8, -2 / 1.8, 0.254, pytest.approx(8.9408, rel=1e-12)),
-        chamber=Chamber("metal", 53 * 3.785411784, 5.0),
+        policy=Policy(0.3, 0.2, 0.12, 0.25, 12.0, 24.0, 48.0, 20.0, 90.0, 0.05, 0.6),
+        busy=("family.ics", "https://calendar.example/secret.ics"),
+        chamber=Chamber("metal", 53 * 3.785411784, 5.0, 11 * 453.59237),
         tray=Tray(453.59237, 2),
         sawdust_store_g=2 * 453.59237,
         fridge_c=6 / 1.8,
@@ -193,6 +211,26 @@ def test_a_byte_order_mark_and_carriage_returns_are_no_obstacle():
 
 
 @st.composite
+def policies(draw: st.DrawFn) -> Policy:
+    """Any thresholds that do not contradict each other; what no borderline allows is left as is usual."""
+    twice = draw(st.floats(0, 1))
+    ignore = draw(st.integers(0, 720))
+    hours = st.floats(0, 14 * 24)
+    return Policy(
+        gain=draw(st.floats(twice, 1)),
+        gain_twice=twice,
+        gain_committed=draw(st.floats(twice, 1)),
+        runs_apart_h=draw(hours),
+        lock_h=draw(hours),
+        move_every_h=draw(hours),
+        ignore_min=float(ignore),
+        ignore_committed_min=float(draw(st.integers(ignore, 720))),
+        hysteresis=draw(st.floats(0, 1)),
+        go=draw(st.floats(0, 1)),
+    )
+
+
+@st.composite
 def sites(draw: st.DrawFn) -> Site:
     """Any site that a site file has words for."""
     minutes = st.integers(0, 1439)
@@ -228,6 +266,15 @@ def sites(draw: st.DrawFn) -> Site:
             draw(st.sampled_from(["metal", "wood", "cardboard"])),
             draw(st.floats(1, 1e5)),
             draw(st.none() | st.floats(0, 40)),
+            draw(st.none() | st.floats(1, 1e6)),
+        ),
+        policy=draw(policies()),
+        busy=draw(
+            st.lists(
+                line.filter(lambda text: "://" not in text) | st.just("https://calendar.example/a"),
+                max_size=2,
+                unique=True,
+            ).map(tuple)
         ),
         tray=Tray(draw(st.floats(1, 20000)), draw(st.sampled_from([1, 2]))),
         sawdust_store_g=draw(st.floats(0, 1e6)),
@@ -271,6 +318,25 @@ def test_notes_that_stand_for_absent_keys_are_right_once_the_mark_is_taken_away(
     assert read.limits == Limits(rain_mm_per_h=0.2, gust_ms=10.0)
     assert (read.fridge_c, read.eat_within_days) == (3.5, 3.0)
     assert (read.weather, read.contact) == ("open-meteo", "you@example.org")
+    assert (read.policy, read.chamber.holds_g, read.busy) == (Policy(), 5000.0, ("family.ics",))
+
+
+def test_usual_thresholds_stand_behind_a_mark_and_the_households_own_do_not():
+    text = site_text(site(policy=Policy(must_below=0.3, ignore_min=20.0)))
+    shown = [line.partition("  #")[0] for line in text.partition("[replan]")[2].partition("[chamber]")[0].splitlines()]
+    assert [line for line in shown if " = " in line and not line.startswith("#")] == [
+        "must_below = 0.30",
+        'ignore = "20 min"',
+    ]
+    assert "# gain = 0.15" in shown
+
+
+def test_a_calendar_may_be_one_text_or_a_list_and_phones_write_webcal():
+    for written, read in (
+        ('"family.ics"', ("family.ics",)),
+        ('["webcal://calendar.example/a", "b.ics"]', ("webcal://calendar.example/a", "b.ics")),
+    ):
+        assert site_from(f"{SMALLEST}[household]\nbusy = {written}\n".encode(), "site.toml").busy == read
 
 
 def test_writing_makes_the_folder_and_leaves_nothing_beside_the_file(tmp_path):

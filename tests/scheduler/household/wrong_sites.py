@@ -126,6 +126,43 @@ WRONG_SITES = {
         more("verdict", "good = 0.5"),
         ["[verdict] borderline: 0.55 is not below good"],
     ),
+    "gain in a hundred": (more("replan", "gain = 15"), ["[replan] gain: 15 is over 1", "write 0.15"]),
+    "gain twice over gain": (
+        more("replan", "gain_twice = 0.2"),
+        ["[replan] gain_twice: 0.20 is over gain = 0.15: lower it, or raise gain"],
+    ),
+    "gain under the usual gain twice": (more("replan", "gain = 0.05"), ["gain_twice: 0.10 is over gain = 0.05"]),
+    "committed easier than tentative": (
+        more("replan", "gain_committed = 0.05"),
+        ["[replan] gain_twice: 0.10 is over gain_committed = 0.05"],
+    ),
+    "must move over borderline": (
+        more("replan", "must_below = 0.6"),
+        ["[replan] must_below: 0.60 is over [verdict] borderline = 0.55", "as soon as it is made"],
+    ),
+    "lock without a unit": (more("replan", "lock = 24"), ["[replan] lock: 24 lacks a unit", "'12 h'"]),
+    "lock of a month": (more("replan", 'lock = "30 d"'), ["[replan] lock: '30 d' is not a time of 0 h to 14 d"]),
+    "ignore of a day": (more("replan", 'ignore = "1 d"'), ["[replan] ignore: '1 d' is not a shift of 0 min to 12 h"]),
+    "ignore more than once committed": (
+        more("replan", 'ignore = "90 min"'),
+        ['[replan] ignore: "90 min" is over ignore_committed = "60 min"'],
+    ),
+    "replan key misspelt": (
+        more("replan", "must_bellow = 0.3"),
+        ["[replan] must_bellow", "did you mean 'must_below'?"],
+    ),
+    "no calendar in the list": (more("household", "busy = []"), ["[household] busy: an empty list", '"family.ics"']),
+    "calendar as number": (more("household", "busy = 7"), ["[household] busy: 7 is not text"]),
+    "calendar twice": (more("household", 'busy = ["a.ics", "a.ics"]'), ["holds an entry twice"]),
+    "calendar by another way": (
+        more("household", 'busy = "ftp://calendar.example/a"'),
+        ["[household] busy: a calendar is not fetched by 'ftp://': write https://"],
+    ),
+    "address with a blank": (
+        more("household", 'busy = "https://calendar.example/a b"'),
+        ["[household] busy: an address is 1 to 2000 plain characters without blanks"],
+    ),
+    "chamber full of air": (more("chamber", 'holds = "0 g"'), ["[chamber] holds: '0 g' is not what a chamber holds"]),
     "chamber of straw": (more("chamber", 'material = "straw"'), ["'straw'", '"metal" or "wood" or "cardboard"']),
     "chamber of nothing": (more("chamber", 'volume = "0 l"'), ["[chamber] volume: '0 l'", "'200 l'"]),
     "rise without a unit": (more("chamber", "rise = 4"), ["[chamber] rise: 4 lacks a unit", "'4 C'"]),
