@@ -6,37 +6,47 @@ A face gathers a site, a process, a batch, a forecast and the moment; what comes
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import ceil
+from math import ceil, inf
 from typing import TYPE_CHECKING
 
 from scheduler.errors import BadProcess
+from scheduler.household.process import ANCHOR, LIFT
 from scheduler.household.smoking import site_for
+from scheduler.planning.answers import Plan, Verdict
+from scheduler.planning.backward import Infeasible
 from scheduler.planning.chain import Chain
 from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
 from scheduler.planning.drying_plan import planned_drying
-from scheduler.planning.limits import read_weather
+from scheduler.planning.limits import read_weather, without_bias
 from scheduler.planning.next_spell import NextSpell, next_spell
 from scheduler.planning.nights import OLDEST, Search, find_nights
 from scheduler.planning.opinions import with_opinion
-from scheduler.planning.plan import Choice, choose_night, earliest_steps
+from scheduler.planning.plan import Choice, choose_night, earliest_steps, plan_for
 from scheduler.planning.plan_notes import with_notes
 from scheduler.planning.reasons import too_old
+from scheduler.planning.replan import replan as ask_again
+from scheduler.planning.replan_rules import worth
+from scheduler.planning.sharing import Candidate, Contender
+from scheduler.planning.spans import ALWAYS, Spans
 from scheduler.planning.spread import spread_of
+from scheduler.planning.under_way import UnderWay, under_way
 from scheduler.planning.warming import warming_of
+from scheduler.planning.ways_out import ways_out
 
 if TYPE_CHECKING:
-    from datetime import datetime
+    from datetime import date, datetime
 
     from providers.forecast import Forecast
     from scheduler.household.batch import Batch
     from scheduler.household.process import Process
     from scheduler.household.site import Site
-    from scheduler.planning.answers import Night, PlannedStep
-    from scheduler.planning.backward import Infeasible
+    from scheduler.planning.adopted import Past
+    from scheduler.planning.answers import Night, PlannedStep, Span
     from scheduler.planning.drying_plan import PlannedDrying
     from scheduler.planning.drying_spell import Spell
     from scheduler.planning.freezing import Freezing
-    from scheduler.planning.warming import Warming
+    from scheduler.planning.replanned import Replanned
+    from scheduler.planning.way_values import WayOut
     from scheduler.planning.windows import Smokes
 
 FOLLOW_UP_S = 40 * 24 * HOUR_S
@@ -54,6 +64,10 @@ class Question:
     now: datetime
     second_opinions: tuple[Forecast, ...] = ()
     """What other services say of the same place; they decide nothing."""
+    busy: tuple[Span, ...] = ()
+    """When nobody is at home, whatever the household's hours say."""
+    bias_c: float = 0.0
+    """How much too warm forecasts have been here: taken off every air temperature before anything is judged."""
 
     def __post_init__(self) -> None:
         """The lower of both ceilings, the process's length of smoke; whoever asks, every face shows the same."""
@@ -75,23 +89,79 @@ class Answer:
     """The drying weather, where sawdust has to dry and the forecast says enough of it."""
     drying: PlannedDrying | None = None
     """The drying among the steps that are told, of the plan or the earliest ones."""
+    under_way: UnderWay | None = None
+    """What is known of a batch whose tray is lit; the choice holds its plan."""
 
 
 def look(question: Question) -> tuple[Night, ...]:
     """Every coming night of the forecast, judged."""
-    return _nights(question, _chain(question))
+    chain = chain_of(question)
+    return _nights(question, search_of(question, chain))
 
 
 def plan(question: Question) -> Answer:
-    """The next night that is good and can be made, with its steps; or why there is none."""
-    chain = _chain(question)
-    nights = _nights(question, chain)
+    """The next night that is good and can be made, with its steps; or why there is none; once lit, what is left."""
+    chain = chain_of(question)
+    search = search_of(question, chain)
+    nights = _nights(question, search)
+    if chain.progress.lit is not None:
+        found = under_way(chain, search)
+        noted = with_notes(found.plan, search.warming, question.site)
+        choice = Choice(noted, (), chain.progress.lit)
+        return Answer(question, nights, choice, (), chain.freezing, under_way=replace(found, plan=noted))
     choice = choose_night(chain, nights)
     if choice.plan is not None:
-        choice = replace(choice, plan=with_notes(choice.plan, _warming(question, question.forecast), question.site))
+        choice = replace(choice, plan=with_notes(choice.plan, search.warming, question.site))
     earliest = () if choice.plan else earliest_steps(chain)
     drying = choice.plan.drying if choice.plan else planned_drying(chain, earliest)
     return Answer(question, nights, choice, earliest, chain.freezing, chain.spell, drying)
+
+
+def plan_night(question: Question, night: date) -> Answer:
+    """The plan for that night alone, or what stands in its way; ValueError for one that the forecast does not hold."""
+    chain = chain_of(question)
+    search = search_of(question, chain)
+    nights = tuple(one for one in _nights(question, search) if one.date == night)
+    if not nights:
+        raise ValueError(f"the forecast holds no night of {night}")
+    choice = choose_night(chain, nights)
+    if choice.plan is not None:
+        choice = replace(choice, plan=with_notes(choice.plan, search.warming, question.site))
+    drying = None if choice.plan is None else choice.plan.drying
+    return Answer(question, nights, choice, (), chain.freezing, chain.spell, drying)
+
+
+def replan(question: Question, past: Past, taken: frozenset[date] = frozenset()) -> Replanned:
+    """What becomes of an adopted plan by the newest forecast and what was done; taken: nights of other batches."""
+    chain = chain_of(question)
+    search = search_of(question, chain)
+    return ask_again(chain, search, _nights(question, search), past, question.site.policy, taken)
+
+
+def ways_left(question: Question) -> tuple[WayOut, ...]:
+    """The ways out where no good night is left, the best first; none for food that has not begun."""
+    chain = chain_of(question)
+    search = search_of(question, chain)
+    return ways_out(chain, search, find_nights(search))
+
+
+def contender(question: Question, name: str) -> Contender:
+    """A batch as it wants the chamber: its nights, what each is worth, and until when it can be lit at all."""
+    chain = chain_of(question)
+    nights = _nights(question, search_of(question, chain))
+    plans = (plan_for(chain, one) for one in nights if one.verdict in (Verdict.GOOD, Verdict.BORDERLINE))
+    candidates = tuple(_candidate(found, chain.now) for found in plans if isinstance(found, Plan))
+    reach = chain.tree(chain.site.duration_h).leeway(ALWAYS)
+    limit = -inf if isinstance(reach, Infeasible) else reach[ANCHOR].last
+    return Contender(name, question.batch.weight_g, limit, candidates)
+
+
+def _candidate(found: Plan, now: float) -> Candidate:
+    """A night that a batch can make."""
+    at = {one.step.name: one for one in found.steps}
+    lightings = Spans.of((seconds(first), seconds(last)) for first, last in at[ANCHOR].spans)
+    lift = max(seconds(last) for _, last in at[LIFT].spans)
+    return Candidate(found.night.date, worth(found.night, now) or 0.0, lightings, lift)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +185,7 @@ class DryAnswer:
 
 def dry(question: Question) -> DryAnswer:
     """When to soak and spread sawdust so that it dries soonest; BadProcess where the process dries none."""
-    chain = _chain(question)
+    chain = chain_of(question)
     step = chain.drying_step
     if step is None or step.wait is None:
         raise BadProcess(f'the process {question.process.name!r} has no step whose wait has weather = "drying"')
@@ -125,30 +195,30 @@ def dry(question: Question) -> DryAnswer:
     return DryAnswer(question, next_spell(chain), chain.drying, step.wait.longest_h, None)
 
 
-def _chain(question: Question) -> Chain:
+def chain_of(question: Question) -> Chain:
     """The process for this batch; the moment is taken up to the next whole minute."""
     now = ceil(seconds(question.now) / MINUTE_S) * MINUTE_S
     last = question.forecast.hourly.index[-1].timestamp()
     until = max(now, last) + FOLLOW_UP_S
-    return Chain(question.site, question.process, question.batch, now, until, question.forecast)
+    busy = Spans.of((seconds(first), seconds(last)) for first, last in question.busy)
+    return Chain(question.site, question.process, question.batch, now, until, question.forecast, busy)
 
 
-def _nights(question: Question, chain: Chain) -> tuple[Night, ...]:
+def search_of(question: Question, chain: Chain) -> Search:
+    """All that the search for nights is given, by the question's forecast."""
+    return _search(question, question.forecast, chain.smokes(), chain.now)
+
+
+def _nights(question: Question, search: Search) -> tuple[Night, ...]:
     """Search the forecast; a second opinion that is too old to decide a night is none."""
-    smokes = chain.smokes()
-    nights = _search(question, question.forecast, smokes, chain.now)
+    nights = find_nights(search)
     for other in (one for one in question.second_opinions if one.age(question.now) <= OLDEST):
-        theirs = _search(question, other, smokes, chain.now)
+        theirs = find_nights(_search(question, other, search.smokes, search.now))
         nights = with_opinion(nights, theirs, question.forecast.source, other.source)
     return nights
 
 
-def _search(question: Question, forecast: Forecast, smokes: Smokes, now: float) -> tuple[Night, ...]:
-    """Nights by one forecast."""
-    warming = _warming(question, forecast)
-    return find_nights(Search(question.site, warming, spread_of(warming.counted), smokes, now))
-
-
-def _warming(question: Question, forecast: Forecast) -> Warming:
-    """A forecast at the site's chamber."""
-    return warming_of(read_weather(forecast), question.site)
+def _search(question: Question, forecast: Forecast, smokes: Smokes, now: float) -> Search:
+    """One forecast at the site's chamber."""
+    warming = warming_of(without_bias(read_weather(forecast), question.bias_c), question.site)
+    return Search(question.site, warming, spread_of(warming.counted), smokes, now)

@@ -116,18 +116,42 @@ class Tree:
             domain[link.name] &= link.from_neighbour(domain[link.neighbour])
         return domain
 
-    def choose(self, domain: Mapping[str, Spans], light: float, evening_end: frozenset[str]) -> dict[str, float]:
+    def choose(
+        self,
+        domain: Mapping[str, Spans],
+        light: float,
+        evening_end: frozenset[str],
+        prefer: Mapping[str, float] | None = None,
+    ) -> dict[str, float]:
         """One moment for each step: the lighting nearest the wanted one, each other closest to its usual wait.
 
-        Steps in `evening_end` take the last moment of the first unbroken piece instead.
+        Steps in `evening_end` take the last moment of the first unbroken piece instead.  Of the steps in `prefer`
+        each keeps that time where it is in its leeway and goes with those before it, the lighting first and then in
+        order of time; else it takes the moment nearest to it.
         """
-        at = {ANCHOR: domain[ANCHOR].nearest(light)}
+        wanted = {} if prefer is None else prefer
+        domain = self._keeping(domain, wanted)
+        at = {ANCHOR: domain[ANCHOR].nearest(wanted.get(ANCHOR, light))}
         for link in reversed(self._leaves_first()):
             neighbour = at[link.neighbour]
             left = domain[link.name] & link.from_neighbour(Spans(((neighbour, neighbour),)))
-            last_of_evening = link.name in evening_end
-            at[link.name] = left.pieces[0][1] if last_of_evening else left.nearest(link.usual(neighbour))
+            if link.name in wanted:
+                at[link.name] = left.nearest(wanted[link.name])
+            elif link.name in evening_end:
+                at[link.name] = left.pieces[0][1]
+            else:
+                at[link.name] = left.nearest(link.usual(neighbour))
         return at
+
+    def _keeping(self, domain: Mapping[str, Spans], wanted: Mapping[str, float]) -> Mapping[str, Spans]:
+        """What is left to each step once every wanted time that can be kept is kept."""
+        for name in sorted(wanted, key=lambda one: (one != ANCHOR, wanted[one])):
+            at = wanted[name]
+            if name not in domain or at not in domain[name] or domain[name].pieces == ((at, at),):
+                continue
+            kept = Tree(self.links, {**domain, name: Spans(((at, at),))}).leeway(domain[ANCHOR])
+            domain = domain if isinstance(kept, Infeasible) else kept
+        return domain
 
     def _leaves_first(self) -> list[Link]:
         """Links in an order in which every step comes before its neighbour's own link."""

@@ -7,20 +7,21 @@ from functools import cached_property
 from math import ceil, inf
 from typing import TYPE_CHECKING
 
-from scheduler.errors import BadBatch
 from scheduler.household.process import ANCHOR, FREEZE, LIFT, Step, Wait
-from scheduler.planning.backward import Link, Tree, link_of, longest_h
+from scheduler.planning.backward import Infeasible, Link, Tree, link_of, longest_h
 from scheduler.planning.clock import HOUR_S, MINUTE_S, clock_spans, seconds
 from scheduler.planning.drying_spell import Spell, drying_spell
 from scheduler.planning.freezing import FRESH_KEEPS_H, Freezing, freezing_of
+from scheduler.planning.history import History, history_of
+from scheduler.planning.lit import after_lighting
+from scheduler.planning.progress import DRY, Progress, followed, progress_of
 from scheduler.planning.ready_times import by_weather
-from scheduler.planning.spans import Spans
+from scheduler.planning.said import said_of_sawdust, since_of_state, step_of_state
+from scheduler.planning.spans import ALWAYS, EMPTY, Spans
 from scheduler.planning.windows import Smokes, smokes
 from scheduler.science.smoulder import burn_time, fill_for
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
-
     from providers.forecast import Forecast
     from scheduler.household.batch import Batch
     from scheduler.household.process import Process
@@ -33,22 +34,8 @@ FRIDGE_LIMIT_C = (FRIDGE_LIMIT_F - 32.0) / 1.8
 KEEP_DAYS_UNMEASURED = 3.0  # our judgement: home fridges measured 7 to 8 °C on average (Pouillot 2007)
 KEEP_DAYS_MEASURED = 5.0  # ready-to-eat line of the seafood industry's guidance on Listeria, 5 days
 
-FROZEN = "frozen"
 LONGEST_FROZEN_H = 2 * 366 * 24.0
 """Longer than any plan: the wait in the freezer has no end that this tool knows."""
-
-SAWDUST_STATES = ("dry", "soaking", "drying", "none")
-
-
-@dataclass(frozen=True, slots=True)
-class History:
-    """Steps by name: those this batch never needs, those done at a time nobody said, those done and when."""
-
-    not_needed: frozenset[str]
-    over: frozenset[str]
-    done_at: Mapping[str, float]
-    reckoned: frozenset[str]
-    """Of those, the ones whose time is reckoned back from the end of their wait: nobody said when they were done."""
 
 
 @dataclass(frozen=True)
@@ -63,26 +50,52 @@ class Chain:
     """No step is placed after this instant."""
     forecast: Forecast | None = None
     """The weather that sawdust dries in; None takes the waits as the process has them."""
+    busy: Spans = EMPTY
+    """When nobody is at home, whatever the household's hours say."""
 
     @cached_property
     def at_home(self) -> Spans:
-        """The household's hours."""
+        """The household's hours, less when nobody is there."""
         start = self.now - 7 * 24 * HOUR_S
-        return clock_spans(self.site.household_hours, start, self.until, self.site.zone)
+        hours = clock_spans(self.site.household_hours, start, self.until, self.site.zone)
+        if not self.busy:
+            return hours
+        left = hours & self.busy.outside()
+        return Spans(tuple((a, b) for a, b in left if a < b))  # where two stretches touch, nobody is at home
+
+    @cached_property
+    def weather_aside(self) -> tuple[Tree, dict[str, Spans] | Infeasible]:
+        """The tree of a smoke of the planned duration, and the leeway of its steps whatever the weather."""
+        tree = self.tree(self.site.duration_h)
+        return tree, tree.leeway(ALWAYS)
+
+    @cached_property
+    def progress(self) -> Progress:
+        """The steps that somebody recorded."""
+        return progress_of(self.process, self.batch, self.now)
 
     @cached_property
     def food_done(self) -> tuple[Step, float] | None:
-        """The step the food has had last, and the instant its wait counts from."""
-        return self._done("food", self.batch.state, self.process.unstarted)
+        """The step the food has had last, and the instant its wait counts from; None once it is lit."""
+        recorded = [step for step in self.progress.last if step.branch == "food"]
+        if recorded:
+            return recorded[-1], self.progress.at[recorded[-1].name]
+        return None if self.progress.lit is not None else self._done("food", self.batch.state, self.process.unstarted)
 
     @cached_property
     def freezing(self) -> Freezing | None:
         """The food's freezing record; None where the process asks for none."""
-        return freezing_of(self.site, self.process, self.batch, self.now, self._left_freezer())
+        batch = followed(self.batch, self.process)
+        return freezing_of(self.site, self.process, batch, self.now, self._left_freezer())
 
     def _left_freezer(self) -> float | None:
         """The earliest instant at which food on its way can have left the freezer: through the longest waits."""
-        if self.food_done is None or self.batch.since is None:
+        at = self.progress.at
+        recorded = [step for step in self._from_freezer() if step.name in at]
+        if recorded:
+            earlier = [one for one in self.behind(recorded[0]) if one.branch == "food" and one.name != FREEZE]
+            return at[recorded[0].name] - sum(map(self._longest_s, earlier))
+        if self.food_done is None or self.food_done[0].name == FREEZE or self.batch.since is None:
             return None
         step, _ = self.food_done
         earlier = [one for one in self.behind(step) if one.name != FREEZE]
@@ -90,6 +103,11 @@ class Chain:
         if earlier and self.batch.state == step.during:
             own_s = step.hands_on_min * MINUTE_S
         return seconds(self.batch.since) - own_s - sum(map(self._longest_s, earlier))
+
+    def _from_freezer(self) -> list[Step]:
+        """The steps of the food from the freezer to the lighting, the one furthest from it first."""
+        food = [s for s in self.process.steps if s.before and s.branch == "food" and s.name != FREEZE]
+        return sorted([*food, self.process.step(ANCHOR)], key=lambda step: -len(self.progress.way(step)))
 
     def _longest_s(self, step: Step) -> float:
         """Hands-on time and longest wait of a step; one whose wait is set elsewhere has the former alone."""
@@ -102,42 +120,23 @@ class Chain:
         return None if self.freezing is None else self.freezing.needed_h
 
     @property
-    def _freezing_done(self) -> tuple[Step, float] | None:
+    def freezing_done(self) -> tuple[Step, float] | None:
         """The freezing step of food whose freezing is under way, and since when."""
         if self.freezing is None or self.freezing.since is None:
             return None
         return next(((s, self.freezing.since) for s in self.process.steps if s.name == FREEZE), None)
 
     def sawdust_done(self, state: str) -> tuple[Step, float] | None:
-        """The step the sawdust has had last."""
+        """The step the sawdust has had last, by what was said of it."""
         return self._done("sawdust", state, ("dry", "none"))
 
     def _done(self, branch: str, state: str, unstarted: tuple[str, ...]) -> tuple[Step, float] | None:
         """Find the step whose wait, or whose end of it, the state names."""
-        if state in unstarted:
+        step = step_of_state(self.process, branch, state, unstarted)
+        if step is None or step.wait is None:
             return None
-        for step in self.process.steps:
-            if step.branch == branch and state in (step.during, step.after) and step.wait is not None:
-                at = self._since(branch, state)
-                waited_h = step.wait.least_h * self._scale(step) if state == step.after else 0.0
-                return step, at - waited_h * HOUR_S
-        known = [s for step in self.process.steps if step.branch == branch for s in (step.during, step.after) if s]
-        raise BadBatch(
-            f"{state!r} is no state of the {branch} in the process {self.process.name!r};"
-            f" choose one of: {', '.join((*unstarted, *known))}"
-        )
-
-    def _since(self, branch: str, state: str) -> float:
-        """The instant since when, as it must be given for this state."""
-        option, since = (
-            ("--since", self.batch.since) if branch == "food" else ("--sawdust-since", self.batch.sawdust_since)
-        )
-        if since is None:
-            raise BadBatch(f"{branch} that is {state} needs the time since when: add {option} TIME")
-        at = seconds(since)
-        if at > self.now:
-            raise BadBatch(f"{option} {since.isoformat()} lies in the future; {branch} cannot be {state} since then")
-        return at
+        waited_h = step.wait.least_h * self._scale(step) if state == step.after else 0.0
+        return step, since_of_state(self.batch, branch, state, self.now) - waited_h * HOUR_S
 
     def _scale(self, step: Step) -> int:
         """How many times the step's wait is to be taken: once per started portion of the largest pack."""
@@ -148,13 +147,14 @@ class Chain:
         return max(1, ceil(weight_g / per_g - 1e-9))
 
     def sawdust_state(self, fill_g: float) -> str:
-        """What was said of the sawdust, else whether the site's store reaches."""
-        said = self.batch.sawdust
-        if said is not None and said not in SAWDUST_STATES:
-            raise BadBatch(f"sawdust {said!r} is not known; choose one of: {', '.join(SAWDUST_STATES)}")
+        """What was recorded or said of the sawdust, else whether the site's store reaches."""
+        recorded = [step for step in self.progress.last if step.branch == "sawdust"]
+        if recorded:
+            return recorded[-1].during or recorded[-1].name
+        said = said_of_sawdust(self.batch)
         if said is not None:
             return said
-        return "dry" if self.site.sawdust_store_g >= fill_g else "none"
+        return DRY if self.site.sawdust_store_g >= fill_g else "none"
 
     def fill_g(self, smoke_h: float) -> float:
         """Dry sawdust [g] for a smoke: what lasts it at the fastest rate, at most a full tray."""
@@ -167,36 +167,24 @@ class Chain:
 
     def tree(self, smoke_h: float, *, lift_latest: float = inf) -> Tree:
         """The tree for a smoke of about so many hours that must be lifted by then."""
+        if self.progress.lit is not None:
+            return after_lighting(self, lift_latest=lift_latest).tree
         history = self.history(smoke_h)
         links, own = [], {}
         for step in self.process.steps:
             if step.name in history.over or step.name in history.not_needed:
                 continue
-            own[step.name] = self._own(step, history.done_at.get(step.name))
+            own[step.name] = self.own(step, history.done_at.get(step.name))
             if step.neighbour is not None:
-                links.append(self._link(step, smoke_h, done=step.name in history.done_at))
+                links.append(self.link(step, smoke_h, done=step.name in history.done_at))
         own[LIFT] = own[LIFT].between(-inf, lift_latest)
         return Tree(tuple(links), own)
 
     def history(self, smoke_h: float) -> History:
         """What of the process is behind this batch."""
-        state = self.batch.state if self.freezing_h is None else FROZEN  # what is frozen first goes on as frozen
-        not_needed = {s.name for s in self.process.steps if state in s.skip_if}
-        if self.freezing_h is None:
-            not_needed.add(FREEZE)
-        sawdust = self.sawdust_state(self.fill_g(smoke_h))
-        if sawdust == "dry":
-            not_needed |= {s.name for s in self.process.steps if s.branch == "sawdust"}
-        last_done = [self.food_done, self._freezing_done, None if sawdust == "dry" else self.sawdust_done(sawdust)]
-        done = [one for one in last_done if one is not None]
-        return History(
-            not_needed=frozenset(not_needed),
-            over=frozenset(s.name for step, _ in done for s in self.behind(step)) - not_needed,
-            done_at={step.name: at for step, at in done},
-            reckoned=frozenset(step.name for step, _ in done if step.after in (self.batch.state, sawdust)),
-        )
+        return history_of(self, smoke_h)
 
-    def _own(self, step: Step, done_at: float | None) -> Spans:
+    def own(self, step: Step, done_at: float | None) -> Spans:
         """Moments at which the step could be done, its waits aside."""
         if done_at is not None:
             return Spans(((done_at, done_at),))
@@ -210,7 +198,7 @@ class Chain:
             return own
         return own & clock_spans(((self.site.lighting_hours,),) * 7, self.now - 24 * HOUR_S, self.until, self.site.zone)
 
-    def _link(self, step: Step, smoke_h: float, *, done: bool) -> Link:
+    def link(self, step: Step, smoke_h: float, *, done: bool) -> Link:
         """The wait between a step and its neighbour; some are set by the site, the tray and the freezer."""
         neighbour = self.process.step(step.neighbour or ANCHOR)
         if step.wait is not None:
@@ -234,7 +222,9 @@ class Chain:
     @property
     def spell(self) -> Spell | None:
         """The drying weather where this batch's sawdust has to dry in it."""
-        return None if self.sawdust_state(self.fill_g(self.site.duration_h)) == "dry" else self.drying
+        history, step = self.history(self.site.duration_h), self.drying_step
+        behind = step is not None and step.name in history.over | history.not_needed
+        return None if behind else self.drying
 
     def _set_elsewhere(self, name: str, smoke_h: float) -> Wait:
         """The waits that no process holds; after the lighting they count from the start of the neighbour."""
@@ -254,8 +244,8 @@ class Chain:
         """Every lighting the household could make, weather and food aside: with its checks, and its lift."""
         after = [s for s in self.process.steps if s.wait is not None and s.neighbour == ANCHOR and not s.before]
         lifting = self.at_home.shrink(self.process.step(LIFT).hands_on_min * MINUTE_S)
-        own = {s.name: self._own(s, None) for s in (*after, self.process.step(ANCHOR))}
-        links = tuple(self._link(s, self.site.duration_h, done=False) for s in after)
+        own = {s.name: self.own(s, None) for s in (*after, self.process.step(ANCHOR))}
+        links = tuple(self.link(s, self.site.duration_h, done=False) for s in after)
         allowed = Tree(links, own).inward()
         lightings = allowed[ANCHOR] if isinstance(allowed, dict) else Spans(())
         return smokes(

@@ -30,12 +30,12 @@ def chamber_holds(site: Site, figures: Figures) -> str:
     return f"{_would_reach(site, figures.chamber)}, {margin} under its limit of {_limit(site)}"
 
 
-def chamber_misses(site: Site, figures: Figures) -> Iterator[str]:
-    """By how much the chamber is over its limit."""
+def chamber_misses(site: Site, figures: Figures, where: str) -> Iterator[str]:
+    """By how much the chamber is over its limit, in which window."""
     over = figures.chamber.peak_c - LIMIT_C
     if over > TOLERANCE_C:
         yield (
-            f"even in the coolest window {_would_reach(site, figures.chamber)},"
+            f"{where} {_would_reach(site, figures.chamber)},"
             f" {show_difference(over, site.units)} over its limit of {_limit(site)}"
         )
 

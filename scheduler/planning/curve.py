@@ -45,6 +45,10 @@ class Curve:
         middle = (times[gap] + times[gap + 1]) / 2.0
         return cls(np.insert(times, gap + 1, middle), np.insert(values, gap + 1, np.nan, axis=0))
 
+    def shifted(self, by: float) -> Curve:
+        """The same curve, so much higher everywhere."""
+        return Curve(self.times, self.values + by)
+
     def at(self, when: Floats) -> Floats:
         """Values at these instants, shape (instants, columns); NaN outside the samples and beside a NaN."""
         when = np.asarray(when, dtype=float)

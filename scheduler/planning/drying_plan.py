@@ -42,9 +42,10 @@ class PlannedDrying:
 
 
 def planned_drying(chain: Chain, steps: Sequence[PlannedStep]) -> PlannedDrying | None:
-    """The drying among these steps; None where there is none."""
+    """The drying among these steps; None where there is none, or it is over."""
     name = None if chain.drying_step is None else chain.drying_step.name
-    found = [one for one in steps if one.step.name == name and one.at is not None]
+    over = chain.history(chain.site.duration_h).over
+    found = [one for one in steps if one.step.name == name and one.at is not None and name not in over]
     if not found or found[0].at is None:
         return None
     hands_on_s = 0.0 if found[0].done else found[0].step.hands_on_min * MINUTE_S

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
@@ -80,6 +80,20 @@ def read_weather(forecast: Forecast) -> Weather:
         percentiles=_percentiles(times, column),
         members=None if forecast.members is None else _members(forecast.members),
         issued=forecast.issued_at.timestamp(),
+    )
+
+
+def without_bias(weather: Weather, bias_c: float) -> Weather:
+    """The weather with its air as much cooler as forecasts have been too warm; the very same for no bias."""
+    if bias_c == 0.0:
+        return weather
+    percentiles, members, warmest = weather.percentiles, weather.members, weather.warmest
+    return replace(
+        weather,
+        air=weather.air.shifted(-bias_c),
+        warmest=Periods(warmest.times, warmest.values - bias_c),
+        percentiles=None if percentiles is None else percentiles.shifted(-bias_c),
+        members=None if members is None else members.shifted(-bias_c),
     )
 
 

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import timedelta
+from functools import cached_property
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -20,7 +22,7 @@ from scheduler.planning.coarse import Doubt, doubt_of, without_whole
 from scheduler.planning.figures import Figures, figures_of
 from scheduler.planning.limits import Met, Weather, where_met
 from scheduler.planning.warming import ceiling_with_fire_c
-from scheduler.planning.windows import Coolest, Smokes, coolest
+from scheduler.planning.windows import Coolest, Smokes, Stretch, coolest
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -62,6 +64,12 @@ class Search:
         """With its air as it counts against the ceiling."""
         return self.warming.counted
 
+    @cached_property
+    def met(self) -> Met:
+        """Where in time the site's limits are met."""
+        rain_matters = not self.site.rain_shelter
+        return where_met(self.weather, self.site.limits, rain_matters=rain_matters, counted=self.counted)
+
     @property
     def too_old(self) -> bool:
         """Whether the forecast is too old to decide anything."""
@@ -70,14 +78,12 @@ class Search:
 
 def find_nights(search: Search) -> tuple[Night, ...]:
     """Every night from now to the end of the forecast that still has a lighting ahead, in order."""
-    rain_matters = not search.site.rain_shelter
-    met = where_met(search.weather, search.site.limits, rain_matters=rain_matters, counted=search.counted)
     found = []
     for night, start, end in _nights(search):
         possible = search.smokes.between(max(start, search.now), end - 1.0)
         if not possible.stretches and search.now >= start:
             continue
-        found.append(_judge(search, met, night, possible))
+        found.append(_judge(search, search.met, night, possible))
     return tuple(found)
 
 
@@ -111,6 +117,56 @@ def _judge(search: Search, met: Met, night: date, possible: Smokes) -> Night:
     return _night(search, night, Verdict.NO, reasons.misses(search.site, search.weather, figures), figures)
 
 
+def judge_lighting(search: Search, light: float) -> Night:
+    """The night of this very lighting, judged at it: its lift, its chance and its figures.
+
+    Where its window does not hold, the verdict and the reasons say so, and what is known of the air is told all the
+    same.  light: seconds since 1970 UTC.
+    """
+    if light not in search.smokes.lightings:
+        why = reasons.PAST if light < search.now else reasons.NOBODY_HOME
+        return replace(judge_smoke(search, light, light, light + search.smokes.duration_s),
+                       verdict=Verdict.NO, reasons=(why,))  # fmt: skip
+    night = night_of(light, search.site.zone)
+    start, end = night_bounds(night, search.site.zone)
+    for allowed, held in _tiers(search, search.met, search.smokes.between(max(start, search.now), end - 1.0)):
+        if light in held.lightings:
+            at = Coolest(light, held.lift_of(light), np.nan)
+            return _with_window(search, search.met, allowed, night, held, at, exact=True)
+    return judge_smoke(search, light, light, search.smokes.lift_of(light))
+
+
+def judge_smoke(search: Search, light: float, start: float, lift: float) -> Night:
+    """The night of a smoke whose lighting and lift are given, judged from `start` on.
+
+    What the forecast does not say of the time before now counts as held.
+    """
+    known = not np.isnan(search.weather.air.greatest(np.array([start]), np.array([lift]))).any()
+    figures = figures_of(search.warming, start, lift) if known else None
+    verdict, why = _of_one(search, start, lift, figures)
+    facts = _night(search, night_of(light, search.site.zone), verdict, why, figures)
+    lit, out = instant(light), instant(lift)
+    return replace(facts, light_earliest=lit, light_best=lit, light_latest=lit, lift=out, lift_latest=out)
+
+
+def _of_one(search: Search, start: float, lift: float, figures: Figures | None) -> tuple[Verdict, tuple[str, ...]]:
+    """Verdict and reasons of one window."""
+    met, site = search.met, search.site
+    if search.too_old:
+        return Verdict.UNKNOWN, (reasons.too_old(search.now - search.weather.issued),)
+    one = Smokes(search.smokes.duration_s, (Stretch(start, start, lift),))
+    past = met.perhaps.between(-inf, search.now)
+    surely = one.inside(met.surely | past).stretches
+    if figures is not None and (surely or without_whole(one.inside(met.roughly | past), met.hot).stretches):
+        doubt = None if surely else doubt_of(met.hot, start, lift)
+        chance = float(search.spread.chances(np.array([start]), np.array([lift]), site.limits.ceiling_c)[0])
+        verdict, _ = _verdict(site, chance, doubt)
+        return verdict, reasons.holds(site, figures, chance, verdict, doubt)
+    if without_whole(one.inside(met.perhaps), met.hot).stretches:
+        return Verdict.UNKNOWN, reasons.unknown(site, search.weather, one)
+    return Verdict.NO, reasons.misses(site, search.weather, figures, only=True)
+
+
 def _tiers(search: Search, met: Met, possible: Smokes) -> Iterator[tuple[Spans, Smokes]]:
     """Lightings whose windows hold, surely first, then those that only a period's maximum leaves in doubt."""
     if search.too_old:
@@ -119,8 +175,13 @@ def _tiers(search: Search, met: Met, possible: Smokes) -> Iterator[tuple[Spans, 
     yield met.roughly, without_whole(possible.inside(met.roughly), met.hot)
 
 
-def _with_window(search: Search, met: Met, allowed: Spans, night: date, held: Smokes, best: Coolest) -> Night:
-    """A night with a window: its verdict by chance, and the span around the best lighting."""
+def _with_window(
+    search: Search, met: Met, allowed: Spans, night: date, held: Smokes, best: Coolest, *, exact: bool = False
+) -> Night:
+    """A night with a window: its verdict by chance, and the span around the best lighting.
+
+    exact: the lighting stays where it is, even between two minutes.
+    """
     weather, ceiling_c = search.counted, search.site.limits.ceiling_c
     piece, window = held.lightings.piece_at(best.light), allowed.piece_at(best.light)
     if piece is None or window is None:
@@ -133,6 +194,8 @@ def _with_window(search: Search, met: Met, allowed: Spans, night: date, held: Sm
     verdict, needed = _verdict(search.site, float(chances(np.array([best.light]))[0]), doubt)
     early, late = span_of_chance(chances, needed, best.light, piece, marks_of(weather.air.times, held, piece))
     early, light, late = _whole_minutes(early, best.light, late)
+    if exact:
+        early, light, late = min(early, best.light), best.light, max(late, best.light)
     figures = figures_of(search.warming, light, held.lift_of(light))
     chance = float(chances(np.array([light]))[0])
     span = Span(

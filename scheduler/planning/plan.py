@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING
 from scheduler.household.process import ANCHOR, FREEZE
 from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
 from scheduler.planning.backward import Infeasible
+from scheduler.planning.chain import EAT_BY
 from scheduler.planning.clock import HOUR_S, instant, seconds
 from scheduler.planning.drying_plan import planned_drying
 from scheduler.planning.freezing_words import freezing_sentence
-from scheduler.planning.spans import ALWAYS, Spans
+from scheduler.planning.lit import after_lighting, filled_for_h
+from scheduler.planning.spans import Spans
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -20,6 +22,7 @@ if TYPE_CHECKING:
     from scheduler.household.process import Step
     from scheduler.planning.backward import Tree
     from scheduler.planning.chain import Chain
+    from scheduler.planning.history import History
 
 SALTING = "salt"
 """The step that the cure is weighed out for."""
@@ -83,18 +86,24 @@ def _worth(night: Night, now: float) -> float:
     return night.chance - WAIT_COST_PER_DAY * (seconds(night.light_best) - now) / DAY_S
 
 
-def plan_for(chain: Chain, night: Night) -> Plan | Infeasible:
-    """The plan for one night with a window, or what leaves no moment for it."""
+def plan_for(chain: Chain, night: Night, *, prefer: Mapping[str, float] | None = None) -> Plan | Infeasible:
+    """The plan for one night with a window, or what leaves no moment for it.
+
+    prefer: times by step name, the lighting among them [seconds since 1970 UTC]; each is kept wherever it is still
+    in the leeway, else the nearest moment to it is taken.  What is done stays at its recorded time.
+    """
     if night.light_earliest is None or night.light_best is None or night.light_latest is None:
         raise ValueError("a night without a window has no plan")
     if night.lift is None or night.lift_latest is None:
         raise ValueError("a night with a window has a lift")
-    smoke_h = (night.lift - night.light_best).total_seconds() / HOUR_S
-    tree = chain.tree(smoke_h, lift_latest=seconds(night.lift_latest))
+    lit = chain.progress.lit is not None
+    smoke_h = filled_for_h(chain) if lit else (night.lift - night.light_best).total_seconds() / HOUR_S
+    tree, notes = _tree(chain, smoke_h, seconds(night.lift_latest))
     domain = tree.leeway(Spans(((seconds(night.light_earliest), seconds(night.light_latest)),)))
     if isinstance(domain, Infeasible):
         return domain
-    steps = _planned(chain, smoke_h, tree, domain, seconds(night.light_best))
+    steps = _planned(chain, smoke_h, tree, domain, seconds(night.light_best), prefer)
+    steps = tuple(replace(one, notes=notes.get(one.step.name, ())) for one in steps) if notes else steps
     salt_g, sugar_g = _cure_g(chain, steps)
     return Plan(
         batch=chain.batch,
@@ -107,6 +116,14 @@ def plan_for(chain: Chain, night: Night) -> Plan | Infeasible:
         tentative=night.verdict is Verdict.BORDERLINE,
         drying=planned_drying(chain, steps),
     )
+
+
+def _tree(chain: Chain, smoke_h: float, lift_latest: float) -> tuple[Tree, Mapping[str, tuple[str, ...]]]:
+    """The tree, and what is to be said of its steps."""
+    if chain.progress.lit is None:
+        return chain.tree(smoke_h, lift_latest=lift_latest), {}
+    found = after_lighting(chain, lift_latest=lift_latest)
+    return found.tree, found.notes
 
 
 def freezing_words(chain: Chain) -> str | None:
@@ -139,21 +156,38 @@ def _cure_g(chain: Chain, steps: Sequence[PlannedStep]) -> tuple[float | None, f
 
 
 def _planned(
-    chain: Chain, smoke_h: float, tree: Tree, domain: Mapping[str, Spans], light: float
+    chain: Chain,
+    smoke_h: float,
+    tree: Tree,
+    domain: Mapping[str, Spans],
+    light: float,
+    prefer: Mapping[str, float] | None = None,
 ) -> tuple[PlannedStep, ...]:
     """Every step of the process that this batch has or had, in order of time, those done at an unknown time first."""
     evening_end = frozenset(s.name for s in chain.process.steps if s.prefer == "evening_end")
-    at = tree.choose(domain, light, evening_end)
+    at = tree.choose(domain, light, evening_end, prefer)
     history = chain.history(smoke_h)
     found = [
-        PlannedStep(step, None, (), done=True)
+        _over(step, history.recorded.get(step.name))
         if step.name in history.over or step.name in history.reckoned
-        else _step(_with_record(chain, step), at[step.name], domain[step.name], done=step.name in history.done_at)
+        else _step(_with_record(chain, step), at[step.name], domain[step.name], done=_is_done(chain, history, step, at))
         for step in chain.process.steps
-        if step.name not in history.not_needed
+        if step.name in history.over or step.name in at
     ]
     in_order = sorted(found, key=lambda one: -inf if one.at is None else one.at.timestamp())
     return tuple(one for one in in_order if not _looked_already(one, in_order))
+
+
+def _over(step: Step, at: float | None) -> PlannedStep:
+    """A step that is behind the batch, at its recorded time where it has one."""
+    return PlannedStep(step, None if at is None else instant(at), (), done=True)
+
+
+def _is_done(chain: Chain, history: History, step: Step, at: Mapping[str, float]) -> bool:
+    """Whether somebody did it, or it has come about by itself; what is to be eaten has not."""
+    lit = chain.progress.lit is not None
+    by_itself = lit and not step.household and step.name != EAT_BY and at[step.name] <= chain.now
+    return by_itself or step.name in history.done_at
 
 
 def _looked_already(one: PlannedStep, others: Sequence[PlannedStep]) -> bool:
@@ -169,14 +203,13 @@ def _step(step: Step, at: float, spans: Spans, *, done: bool) -> PlannedStep:
 
 def _ready(chain: Chain) -> float | Infeasible:
     """The earliest moment a tray could be lit with everything ready, weather aside."""
-    domain = chain.tree(chain.site.duration_h).leeway(ALWAYS)
+    _, domain = chain.weather_aside
     return domain if isinstance(domain, Infeasible) else domain[ANCHOR].first
 
 
 def earliest_steps(chain: Chain) -> tuple[PlannedStep, ...]:
     """What to do, and when, to be ready at the earliest moment; empty where nothing can be made."""
-    tree = chain.tree(chain.site.duration_h)
-    domain = tree.leeway(ALWAYS)
+    tree, domain = chain.weather_aside
     if isinstance(domain, Infeasible):
         return ()
     steps = _planned(chain, chain.site.duration_h, tree, domain, domain[ANCHOR].first)

@@ -17,7 +17,7 @@ from scheduler.planning.reasons import clock
 from scheduler.science.air import humidity_after_warming, standing
 from scheduler.science.exposure import Exposure, exposure
 from scheduler.science.hazards import OUT_OF_FRIDGE_LIMIT_H
-from scheduler.science.smoulder import burn_time
+from scheduler.science.smoulder import burn_time, tray_rate
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -69,11 +69,13 @@ def _noted(planned: PlannedStep, plan: Plan, warming: Warming, site: Site) -> Pl
 def _burnt_out(planned: PlannedStep, plan: Plan, site: Site) -> PlannedStep:
     """When the tray is out at the earliest and usually; the step itself stands at the latest."""
     light = next((each.at for each in plan.steps if each.step.name == ANCHOR), None)
+    light = light if plan.batch.relit is None else plan.batch.relit
     if light is None or plan.sawdust_g is None:
         return planned
-    burn = burn_time(plan.sawdust_g, site.tray.fronts)
+    burn = burn_time(plan.sawdust_g, site.tray.fronts, tray_rate(site.tray.g_per_h))
+    by = "our estimate" if site.tray.g_per_h is None else "by your own smokes"
     earliest, usually = (clock(site, seconds(light) + hours * HOUR_S) for hours in (burn.shortest_h, burn.usual_h))
-    return replace(planned, notes=(f"At the earliest it is out by {earliest}, usually by {usually} (our estimate).",))
+    return replace(planned, notes=(f"At the earliest it is out by {earliest}, usually by {usually} ({by}).",))
 
 
 def _loading(planned: PlannedStep, at: float, warming: Warming, site: Site) -> PlannedStep:
@@ -106,10 +108,10 @@ def _sweat_words(found: Standing, fridge_c: float, site: Site) -> str:
 
 
 def _food_hours(plan: Plan, warming: Warming, site: Site) -> FoodHours | None:
-    """By the plan's own lighting and lift; None where either is done or its air is not known."""
+    """By the plan's own lighting and lift; None where the food is lifted."""
     at = {planned.step.name: planned.at for planned in plan.steps}
     light, lift = at.get(ANCHOR), at.get(LIFT)
-    if light is None or lift is None:
+    if light is None or lift is None or any(one.done and one.step.name == LIFT for one in plan.steps):
         return None
     smoke = in_chamber(warming, seconds(light), seconds(lift)).exposure
     if FROM_FRIDGE not in plan.cautions:

@@ -34,6 +34,9 @@ if TYPE_CHECKING:
     from scheduler.planning.windows import Smokes
 
 NOBODY_HOME = "nobody is at home to light, check and lift a smoke in this night"
+PAST = "the time to light it is past"
+COOLEST, IN_COOLEST = "even the coolest window", "even in the coolest window"
+ONLY, IN_ONLY = "its window", "in its window"
 FREEZING_C = 0.0
 
 
@@ -66,26 +69,33 @@ def holds(site: Site, figures: Figures, chance: float, verdict: Verdict, doubt: 
     return (first, likely, *([doubt] if doubt else []), *helps, *_notes(site, figures))
 
 
-def misses(site: Site, weather: Weather, figures: Figures | None) -> tuple[str, ...]:
-    """For a night in which no lighting meets every limit: what the one that misses by least fails on."""
+def misses(site: Site, weather: Weather, figures: Figures | None, *, only: bool = False) -> tuple[str, ...]:
+    """For a night in which no lighting meets every limit: what the one that misses by least fails on.
+
+    only: the figures are of the one lighting that is asked about.
+    """
+    if figures is None and only:
+        return ("its window is not wholly known, and what is known of it already misses a limit",)
     if figures is None:
         return ("no window of this night is wholly known, and what is known of each already misses a limit",)
+    window, in_window = (ONLY, IN_ONLY) if only else (COOLEST, IN_COOLEST)
+    chamber = tuple(chamber_misses(site, figures, in_window))
     found = [
-        *_air_misses(site, figures),
-        *chamber_misses(site, figures),
+        *_air_misses(site, figures, window),
+        *chamber,
         *_period_misses(site, weather, figures),
-        *([cooler(site, figures)] if any(chamber_misses(site, figures)) else []),
+        *([cooler(site, figures)] if chamber else []),
     ]
     return (*found, *_notes(site, figures)) or ("no lighting meets every limit at once",)
 
 
-def _air_misses(site: Site, figures: Figures) -> Iterator[str]:
+def _air_misses(site: Site, figures: Figures, window: str) -> Iterator[str]:
     """Ceiling and floor."""
     limits = site.limits
     if figures.peak_c > limits.ceiling_c + TOLERANCE_C:
         over = show_difference(figures.peak_c - limits.ceiling_c, site.units)
         yield (
-            f"even the coolest window reaches {show_temperature(figures.peak_c, site.units)}"
+            f"{window} reaches {show_temperature(figures.peak_c, site.units)}"
             f" ({clock(site, figures.peak_at)}), {over} over your ceiling"
         )
     if figures.low_c < limits.floor_c + TOLERANCE_C:

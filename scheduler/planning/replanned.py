@@ -33,16 +33,17 @@ class Change(StrEnum):
     """What a replan comes to."""
 
     UNCHANGED = "unchanged"
+    """As adopted; with `must`, its night is under the floor and nothing else can be made yet."""
     MOVED = "moved"
     """Another night, another lighting, or steps that could not stay where they were."""
     PROPOSED = "proposed"
-    """Another night is better, but what is committed moves only if somebody takes the proposal."""
+    """Another night is better, but what is committed or locked moves only if somebody takes the proposal."""
     NO_GO = "no-go"
-    """The locked night is too unlikely to light, and no other one is left in reach."""
+    """The locked night is too unlikely to light, and no other one is left in reach; its plan is told all the same."""
     LIFT_EARLY = "lift-early"
-    """It warms while smoking: lift by `lift_by`."""
+    """It warms while smoking: lift by `lift_by`; the plan has the last moment at home before it."""
     LOST = "lost"
-    """No night is left that this batch can make; see the ways out."""
+    """By this forecast no night is left that this batch can make; see the ways out.  What was adopted stays so."""
 
 
 class Cause(StrEnum):
@@ -110,17 +111,18 @@ class Replanned:
     proposed: Plan | None = None
     """The better plan, where it waits for somebody to take it."""
     gain: float | None = None
-    """Of the plan moved to or proposed, over the adopted one; None where the adopted one no longer holds at all."""
+    """Of the plan moved to or proposed, over the adopted one, each less what waiting for it costs; None for others."""
     look: Look | None = None
     """To be remembered for the next replan."""
     was: NightThen | None = None
     is_now: NightThen | None = None
     """The adopted night's window by the forecast of then and by the newest one."""
     moved: tuple[Moved, ...] = ()
+    """In order of the adopted times, what is overdue among them: unchanged is a plan of which nothing else moved."""
     overdue: tuple[Overdue, ...] = ()
     blocked: Infeasible | None = None
     """What leaves the adopted night no time, where that is why."""
     lift_by: datetime | None = None
-    """Latest lift at which every limit still holds, where the smoke has to end before the planned one."""
+    """Latest lift at which every limit still holds, where the smoke has to end before its planned duration does."""
     nights: tuple[Night, ...] = ()
     """Every coming night as judged now."""

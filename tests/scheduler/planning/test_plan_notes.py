@@ -17,7 +17,7 @@ from scheduler.household.site import Chamber, Tray
 from scheduler.planning.answers import Plan, Verdict
 from scheduler.planning.plan import AS_LIKELY, choose_night
 from scheduler.planning.plan_notes import FRIDGE_ASSUMED_C
-from scheduler.service import _chain, look
+from scheduler.service import chain_of, look
 
 if TYPE_CHECKING:
     from providers.forecast import Forecast
@@ -134,7 +134,7 @@ def test_of_borderline_nights_worth_the_same_the_one_that_keeps_the_food_cold_lo
         return replace(first, peak_c=peak_c, chance=chance, chamber=replace(first.chamber, exposure=exposure))
 
     longer, shorter = with_above(9.0, 12.0, 0.7), with_above(3.0, 13.0, 0.7 - AS_LIKELY / 2)
-    chain = _chain(answer.question)
+    chain = chain_of(answer.question)
     for order in ([longer, shorter], [shorter, longer]):
         plan = choose_night(chain, order).plan
         assert plan is not None
