@@ -54,18 +54,40 @@ def test_there_is_an_output_of_the_main_job():
     assert [found["args"].split()[:2] for found in CAPTURE.finditer(text())] == [["next", "--sample"]]
 
 
+def command_of(words):
+    """The command that the words begin with, inside its group where it has one."""
+    command = COMMANDS[words[0]]
+    return command.commands[words[1]] if hasattr(command, "commands") else command
+
+
+def options(command):
+    """Every option of a command, and of those inside it."""
+    inside = getattr(command, "commands", {}).values()
+    return {option for param in command.params for option in param.opts}.union(*map(options, inside))
+
+
+def with_a_plan(home):
+    """A journal with a batch that has a night."""
+    kept = home / "journal.sqlite"
+    for words in (("batch", "new", "--frozen", "2026-09-20", "--at", "-20 C"), ("plan",)):
+        done = Shell(home).run(*words, "--sample", "--now", "2026-10-17T14:00", "--journal", kept)
+        assert done.code == 0, done.err
+    return kept
+
+
 ASKED = [line for line in lines("smokenight ") if "setup" not in line]
 
 
 @pytest.mark.parametrize("line", ASKED)
 def test_every_command_shown_runs_on_the_sample(line, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    _, command, *flags = shlex.split(line, comments=True)
-    known = {option for param in COMMANDS[command].params for option in param.opts}
+    _, *words = shlex.split(line, comments=True)
+    known = options(command_of(words))
     sample = ["--sample", "--now", "2026-10-18T14:00"] if "--sample" in known else []
-    done = Shell(tmp_path).run(command, *flags, *sample)
+    kept = ["--journal", with_a_plan(tmp_path)] if "--journal" in known else []
+    done = Shell(tmp_path).run(*words, *sample, *kept)
     assert (done.code, "Traceback" in done.err) == (0, False), done.err
-    assert all((tmp_path / name).exists() for name in flags if name.endswith(".ics"))
+    assert all((tmp_path / name).exists() for name in words if name.endswith((".ics", ".jsonl")))
 
 
 def test_set_up_as_shown_writes_a_site_file(tmp_path, server):
@@ -83,7 +105,7 @@ def test_every_command_is_shown():
 
 
 def test_every_flag_named_exists():
-    known = {option for command in COMMANDS.values() for param in command.params for option in param.opts}
+    known = set().union(*map(options, COMMANDS.values()))
     named = set(FLAG.findall(text()))
     assert len(named) > 10
     assert named - known - {"--help"} == set()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from scheduler.planning.answers import Night, Plan, PlannedStep
     from scheduler.planning.drying_plan import PlannedDrying
+    from scheduler.planning.under_way import UnderWay
     from scheduler.service import Answer, Question
 
 Json = dict[str, Any]
@@ -35,6 +36,17 @@ def next_json(answer: Answer) -> Json:
         "night": None if plan is None else night_json(plan.night, zone),
         "plan": None if plan is None else plan_json(plan, zone),
         "reasons": list(reasons),
+        **({} if answer.under_way is None else {"under_way": _under_way_json(answer.under_way, zone)}),
+    }
+
+
+def _under_way_json(found: UnderWay, zone: ZoneInfo) -> Json:
+    """What a batch has beside its plan once its tray is lit."""
+    return {
+        "planned_lift": _time(found.planned_lift, zone),
+        "lift_by": _time(found.lift_by, zone),
+        "lift_by_at_home": _time(found.lift_by_at_home, zone),
+        "missed": [step.name for step in found.missed],
     }
 
 

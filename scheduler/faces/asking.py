@@ -12,6 +12,8 @@ import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces.asking_freezing import FreezingFlags, with_record, with_rule
+from scheduler.faces.away import Away as Away
+from scheduler.faces.away import busy_of
 from scheduler.household.batch import Batch
 from scheduler.household.site import Site
 
@@ -76,6 +78,7 @@ Sawdust = Annotated[
 ]
 SawdustSince = Annotated[str | None, typer.Option("--sawdust-since", help="Since when the sawdust soaks or dries.")]
 BatchName = Annotated[str | None, typer.Option("--batch", help="A name for this batch, kept in the calendar.")]
+JournalFile = Annotated[Path | None, typer.Option("--journal", help="The journal; else the household's own.")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +90,8 @@ class Flags:
     weather: str | None
     now: str | None
     process: Path | None = None
+    journal: Path | None = None
+    away: list[str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,8 +120,9 @@ def question(flags: Flags, said: BatchFlags) -> Question:
     batch = with_record(
         batch, said.freezing, now, lambda given, flag: moment(given, site.zone, flag), sample=flags.sample
     )
+    busy = busy_of(flags, site, now)
     forecast, others = forecasts_of(flags, site, now)
-    return Question(site, process, batch, forecast, now, others)
+    return Question(site, process, batch, forecast, now, others, busy=busy)
 
 
 def site_and_moment(flags: Flags) -> tuple[Site, datetime]:
@@ -147,7 +153,7 @@ def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, process: Process, 
     from scheduler.household.toml_file import a_line
 
     usual = SAMPLE_BATCH if sample else Batch()
-    food = _with_flag("--food", a_food, said.food, usual_food(process))
+    food = with_flag("--food", a_food, said.food, usual_food(process))
     state = said.fish.strip().lower() if said.fish is not None else process.unstarted[0]
     sawdust = said.sawdust.strip().lower() if said.sawdust is not None else None
     if said.since is not None and state in process.unstarted:
@@ -156,9 +162,9 @@ def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, process: Process, 
         raise BadSetting("--sawdust-since goes with --sawdust soaking or drying: add one of them, or leave it out")
     return Batch(
         food=food,
-        name=_with_flag("--batch", a_line, said.name, usual.name),
-        weight_g=_with_flag("--weight", _a_weight_g, said.weight, usual.weight_g),
-        largest_pack_g=_with_flag("--largest-pack", _a_weight_g, said.largest_pack, None),
+        name=with_flag("--batch", a_line, said.name, usual.name),
+        weight_g=with_flag("--weight", a_weight_g, said.weight, usual.weight_g),
+        largest_pack_g=with_flag("--largest-pack", a_weight_g, said.largest_pack, None),
         state=state,
         since=_lately(said.since, zone, now, "--since"),
         sawdust=sawdust,
@@ -166,7 +172,7 @@ def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, process: Process, 
     )
 
 
-def _with_flag(flag: str, parse: Callable[[str], T], given: str | None, usual: T) -> T:
+def with_flag(flag: str, parse: Callable[[str], T], given: str | None, usual: T) -> T:
     """What a flag says, with the flag's name in the message when it cannot be read."""
     if given is None:
         return usual
@@ -176,7 +182,7 @@ def _with_flag(flag: str, parse: Callable[[str], T], given: str | None, usual: T
         raise BadSetting(f"{flag}: {exc}") from exc
 
 
-def _a_weight_g(given: str) -> float | None:
+def a_weight_g(given: str) -> float | None:
     """A weight that a household may have in hand."""
     from scheduler.household.units import parse_weight_g
 

@@ -27,25 +27,35 @@ PRODID = "-//smokenight//smokenight calendar//EN"
 REFRESH_H = 4  # weather models run every few hours; asking oftener gains nothing
 
 
-def plan_calendar(plan: Plan, question: Question) -> bytes:
-    """Text of a calendar that holds the plan, stamped with the moment the forecast was issued."""
+def plan_calendar(plan: Plan, question: Question, *, adopted: bool = True) -> bytes:
+    """Text of a calendar that holds the plan, stamped with the moment the forecast was issued.
+
+    adopted: whether somebody took the night on; without that it is tentative.
+    """
     return calendar_bytes(
         plan,
         site=question.site,
         stamp=question.forecast.issued_at,
         credit=question.forecast.credit,
         caution_text=caution_sentence,
+        adopted=adopted,
     )
 
 
 def calendar_bytes(
-    plan: Plan, *, site: Site, stamp: datetime, credit: Credit, caution_text: Callable[[str], str]
+    plan: Plan,
+    *,
+    site: Site,
+    stamp: datetime,
+    credit: Credit,
+    caution_text: Callable[[str], str],
+    adopted: bool = True,
 ) -> bytes:
     """Text of a calendar that holds the plan.
 
     `stamp` is when the forecast was issued, `caution_text` gives the sentence of a caution's key.
     """
-    events = events_of(plan, site=site, stamp=stamp, credit=credit, caution_text=caution_text)
+    events = events_of(plan, site=site, stamp=stamp, credit=credit, caution_text=caution_text, adopted=adopted)
     return write_events(events, name=f"Cold smoking: {site.name}")
 
 

@@ -22,8 +22,15 @@ from scheduler.errors import BadSetting, SchedulerError
 from scheduler.faces import asking, asking_freezing
 from scheduler.faces.asking import BatchFlags, Flags
 from scheduler.faces.asking_freezing import FreezingFlags
+from scheduler.faces.batch_command import app as batch_app
 from scheduler.faces.caution_page import cautions
+from scheduler.faces.did_command import did
 from scheduler.faces.dry_command import dry
+from scheduler.faces.journal_command import app as journal_app
+from scheduler.faces.learned_command import learned
+from scheduler.faces.plan_command import plan
+from scheduler.faces.record_commands import history, note, reading, undo
+from scheduler.faces.replan_command import replan
 from scheduler.faces.salt import salt
 from scheduler.faces.setup import setup
 from scheduler.faces.wording import one_line
@@ -47,6 +54,7 @@ app = typer.Typer(
 )
 app.command()(setup)
 
+InJournal = Annotated[str | None, typer.Option("--batch", help="An open batch of the journal; else the only one.")]
 Json = Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")]
 Why = Annotated[bool, typer.Option("--why", help="Add the other lighting spans, the sun, and the hours.")]
 
@@ -70,6 +78,9 @@ def next_night(
     eu_rule: asking_freezing.EuRule = False,
     farmed: asking_freezing.Farmed = False,
     process: asking.ProcessFile = None,
+    away: asking.Away = None,
+    name: InJournal = None,
+    journal: asking.JournalFile = None,
     as_json: Json = False,
 ) -> None:
     """The next good night you can be ready for, and the way there.
@@ -78,11 +89,13 @@ def next_night(
     """
     from scheduler import service
     from scheduler.faces.as_json import next_json
+    from scheduler.faces.journal_question import open_batch
     from scheduler.faces.next_report import next_report
 
     freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
-    batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, freezing=freezing)
-    answer = service.plan(asking.question(Flags(site, sample, weather, now, process), batch))
+    batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, name, freezing)
+    flags = Flags(site, sample, weather, now, process, journal, away)
+    answer = service.plan(open_batch(flags, batch) or asking.question(flags, batch))
     say(dump(next_json(answer)) if as_json else next_report(answer, width=width(), colour=colour()))
     if answer.choice.plan is None:
         raise typer.Exit(NO)
@@ -96,6 +109,7 @@ def nights(
     now: asking.Now = None,
     food: asking.Food = None,
     process: asking.ProcessFile = None,
+    away: asking.Away = None,
     why: Why = False,
     as_json: Json = False,
 ) -> None:
@@ -105,7 +119,7 @@ def nights(
     from scheduler.faces.nights_report import nights_report
     from scheduler.planning.answers import Verdict
 
-    question = asking.question(Flags(site, sample, weather, now, process), BatchFlags(food))
+    question = asking.question(Flags(site, sample, weather, now, process, away=away), BatchFlags(food))
     found = service.look(question)
     if as_json:
         say(dump(nights_json(question, found)))
@@ -160,21 +174,32 @@ def calendar(
     farmed: asking_freezing.Farmed = False,
     batch: asking.BatchName = None,
     process: asking.ProcessFile = None,
+    away: asking.Away = None,
+    journal: asking.JournalFile = None,
 ) -> None:
-    """Write the plan as a calendar file, where there is a plan.
+    """Write the adopted plans, or the next one, as a calendar file.
 
-    Without one the file is left as it was, and the exit code is 1.  For example: smokenight calendar smoke.ics
+    What nobody adopted is tentative.  Without any the file is left as it was, and the exit code is 1.
+    For example: smokenight calendar smoke.ics
     """
     from scheduler import service
+    from scheduler.faces.adopted_calendar import adopted_calendar
     from scheduler.faces.calendar import plan_calendar
     from scheduler.faces.files import write_whole
+    from scheduler.faces.journal_question import open_batch
     from scheduler.faces.next_report import headline
 
     freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
     said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch, freezing)
-    answer = service.plan(asking.question(Flags(site, sample, weather, now, process), said))
+    flags = Flags(site, sample, weather, now, process, journal, away)
+    adopted = adopted_calendar(flags, said)
+    if adopted is not None:
+        write_whole(out, adopted.data)
+        typer.echo("\n".join((*adopted.lines, f"{out} is written")), err=True)
+        return
+    answer = service.plan(open_batch(flags, said, strict=False) or asking.question(flags, said))
     if answer.choice.plan is not None:
-        write_whole(out, plan_calendar(answer.choice.plan, answer.question))
+        write_whole(out, plan_calendar(answer.choice.plan, answer.question, adopted=False))
         done = "is written"
     else:
         done = "is left as it was" if out.exists() else "is not written"
@@ -183,8 +208,13 @@ def calendar(
         raise typer.Exit(NO)
 
 
-for further in (dry, salt, cautions):
+for further in (dry, salt, cautions, learned):
     app.command()(further)
+app.add_typer(batch_app, name="batch")
+app.add_typer(journal_app, name="journal")
+for kept in (plan, replan, did, undo, note, history):
+    app.command()(kept)
+app.command(context_settings={"ignore_unknown_options": True})(reading)  # -18C is a temperature, no option
 
 
 def say(text: str) -> None:

@@ -53,7 +53,12 @@ def publish(before: Iterable[Entry], drafts: Iterable[Event], now: datetime) -> 
     drafted = {entry.event.uid for entry in kept}
     left = (_without_draft(entry, moment) for uid, entry in old.items() if uid not in drafted)
     found = [*kept, *(entry for entry in left if entry is not None)]
-    return tuple(sorted((entry for entry in found if not _over(entry, moment)), key=_order))
+    return in_order(entry for entry in found if not _over(entry, moment))
+
+
+def in_order(entries: Iterable[Entry]) -> tuple[Entry, ...]:
+    """As a calendar lists them: by time, then by UID."""
+    return tuple(sorted(entries, key=_order))
 
 
 def _order(entry: Entry) -> tuple[datetime, datetime, str]:
@@ -80,9 +85,14 @@ def _same(old: Event, draft: Event, now: datetime) -> bool:
     plain = replace(draft, stamp=old.stamp, sequence=old.sequence, created=old.created)
     if _ahead(old, now) != _ahead(draft, now):
         return False
-    if replace(plain, description="", gist=(), alarms=()) != replace(old, description="", gist=(), alarms=()):
+    if _bare(plain) != _bare(old):
         return False
     return plain.description == old.description or _as_before(old, draft)
+
+
+def _bare(event: Event) -> Event:
+    """Without what is compared by what it means."""
+    return replace(event, description="", core="", gist=(), alarms=())
 
 
 def _ahead(event: Event, now: datetime) -> tuple[Alarm, ...]:
@@ -92,7 +102,7 @@ def _ahead(event: Event, now: datetime) -> tuple[Alarm, ...]:
 
 def _as_before(old: Event, draft: Event) -> bool:
     """Whether descriptions differ in figures alone, and none of those by more than it may without being news."""
-    if _words(old.description) != _words(draft.description):
+    if _words(old.core or old.description) != _words(draft.core or draft.description):
         return False
     then, latest = ({figure.name: figure for figure in event.gist} for event in (old, draft))
     return then.keys() == latest.keys() and all(latest[name].near(then[name].value) for name in then)
@@ -110,7 +120,7 @@ def _without_draft(entry: Entry, now: datetime) -> Entry | None:
     if event.fleeting:
         return None
     dropped = replace(
-        event, status="CANCELLED", summary=f"{CANCELLED}{event.summary}", alarms=(), transparent=True, gist=()
+        event, status="CANCELLED", summary=f"{CANCELLED}{event.summary}", alarms=(), transparent=True, core="", gist=()
     )
     return Entry(_next(event, dropped, now), now)
 

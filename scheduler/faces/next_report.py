@@ -12,6 +12,7 @@ from scheduler.faces.forecast_lines import say_forecast, say_invented
 from scheduler.faces.process_words import smoke_words
 from scheduler.faces.steps import say_steps
 from scheduler.faces.terminal import Page
+from scheduler.faces.under_way_words import batch_words, missed_words, under_way_headline
 from scheduler.faces.weights import say_weights
 from scheduler.faces.wording import (
     clock,
@@ -26,6 +27,7 @@ from scheduler.faces.wording import (
 from scheduler.household.process import ANCHOR, LIFT
 from scheduler.household.units import show_temperature, show_weight
 from scheduler.planning.freezing_words import standing_words
+from scheduler.planning.progress import followed
 from scheduler.science.sun import sun_of_night
 
 if TYPE_CHECKING:
@@ -55,11 +57,16 @@ def _say_plan(page: Page, answer: Answer, plan: Plan) -> None:
         page.say("The night is borderline: look again before each step.", style="borderline")
     say_invented(page, answer.question)
     _say_batch(page, answer)
-    _say_night(page, answer, plan)
+    if answer.under_way is None or answer.under_way.planned_lift > answer.question.now:  # else no weather counts
+        _say_night(page, answer, plan)
     _say_drying(page, answer)
     _say_not_made(page, answer)
+    if answer.under_way is not None and answer.under_way.missed:
+        page.gap()
+        page.say(sentence(missed_words(answer.under_way)), style="borderline")
     marks = say_steps(page, plan.steps, answer.question, plan.cautions)
-    say_weights(page, plan, answer.question)
+    if answer.under_way is None:
+        say_weights(page, plan, answer.question)
     say_food_hours(page, plan, answer.question)
     say_cautions(page, marks)
 
@@ -69,6 +76,8 @@ def headline(answer: Answer) -> str:
     plan = answer.choice.plan
     if plan is None:
         return sentence(why.headline_of_none(answer))
+    if answer.under_way is not None:
+        return sentence(under_way_headline(answer.under_way, answer.question))
     words = light_and_lift(plan, answer.question.site.zone)
     return sentence(f"tentative: {words}" if plan.tentative else words)
 
@@ -94,11 +103,13 @@ def _step(plan: Plan, name: str) -> PlannedStep:
 def _say_batch(page: Page, answer: Answer) -> None:
     """What was asked, and where and when."""
     question, freezing = answer.question, answer.freezing
-    batch, site = question.batch, question.site
+    batch, site = followed(question.batch, question.process), question.site
     weight = "" if batch.weight_g is None else f"{show_weight(batch.weight_g, site.units)} of "
     since = "" if batch.since is None else f" since {when(batch.since, site.zone)}"
     page.gap()
-    page.fact("batch", f"{weight}{one_line(batch.food)}, {batch.state}{since}")
+    state = f"{batch.state}{since}" if answer.under_way is None else batch_words(answer.under_way, site.zone)
+    named = "" if batch.identity is None else f"{one_line(batch.name)}, from the journal: "
+    page.fact("batch", f"{named}{weight}{one_line(batch.food)}, {state}")
     if freezing is not None and freezing.settled:
         page.fact("frozen", standing_words(freezing, site))
     if own_smoke := smoke_words(question):
@@ -117,16 +128,21 @@ def _say_night(page: Page, answer: Answer, plan: Plan) -> None:
         page.fact("air", _air_words(question, night))
     if chamber := chamber_words(night, question.site):
         page.fact("chamber", chamber)
-    if night.margin_c is not None:
+    if night.margin_c is not None and (answer.under_way is None or night.margin_c >= 0.0):
         page.fact("margin", margin_words(night, question.site))
     if night.chance is not None:
         source = f", {night.chance_from}" if night.chance_from else ""
         page.fact("chance", f"{percent(night.chance)} {chance_of_what(night, question.site)}{source}")
-    if night.looked_at is not None and _step(plan, ANCHOR).at != night.looked_at[0]:
+    if answer.under_way is not None:
+        page.fact("", "(air, margin and chance are for what is left of the smoke)")
+    elif night.looked_at is not None and _step(plan, ANCHOR).at != night.looked_at[0]:
         page.fact("", f"(air, margin and chance are for lighting at {clock(night.looked_at[0], zone)})")
     page.fact("sun", sun_words(night.date, question))
-    chosen, _air, _chance, *notes = why.why_this_night(answer)  # air and chance have lines of their own
-    page.fact("why", chosen)
+    if answer.under_way is None:
+        chosen, _air, _chance, *notes = why.why_this_night(answer)  # air and chance have lines of their own
+        page.fact("why", chosen)
+    else:
+        notes = [sentence(text) for text in night.reasons]
     for note in notes:
         page.fact("", note)
 

@@ -133,7 +133,7 @@ def _chart_night(night: Night, question: Question) -> ChartNight:
 
 def _say_nights(page: Page, nights: Sequence[Night], question: Question, *, why: bool) -> None:
     """A table where it fits, else one block a night."""
-    rows = [_cells(night, question) for night in nights]
+    rows = [night_cells(night, question) for night in nights]
     widths = [max(map(visible_width, column)) for column in zip(COLUMNS, *rows, strict=True)]
     page.heading(f"Nights, air in {show_temperature(0, question.site.units).split(' ')[1]}")
     if sum(widths) + 2 * (len(widths) - 1) > page.width:
@@ -146,7 +146,7 @@ def _say_nights(page: Page, nights: Sequence[Night], question: Question, *, why:
         _say_details(page, night, question, indent=" " * (widths[0] + 2), why=why)
 
 
-def _cells(night: Night, question: Question) -> list[str]:
+def night_cells(night: Night, question: Question) -> list[str]:
     """One night in the table's columns; times only where the night is offered."""
     units, zone = question.site.units, question.site.zone
     light = lift = UNKNOWN

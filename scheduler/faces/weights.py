@@ -8,12 +8,16 @@ from scheduler.faces.wording import NO_SOURCE, plural, share
 from scheduler.household.process import ANCHOR, LIFT
 from scheduler.household.units import show_duration, show_weight
 from scheduler.planning.plan import SALTING
-from scheduler.science.smoulder import burn_time, lasts
+from scheduler.science.smoulder import burn_time, lasts, tray_rate
 
 if TYPE_CHECKING:
     from scheduler.faces.terminal import Page
     from scheduler.planning.answers import Plan
+    from scheduler.science.smoulder import Rate
     from scheduler.service import Question
+
+OWN_SMOKES = ("as wide a range as in practice", "by your own smokes")
+"""Where the tray's rate was learned: what its range and its usual burn rest on."""
 
 
 def say_weights(page: Page, plan: Plan, question: Question) -> None:
@@ -47,12 +51,14 @@ def sawdust_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
     """The tray's filling, and how long it burns."""
     if plan.sawdust_g is None:
         return []
-    fronts = question.site.tray.fronts
-    burn, smoke_h = burn_time(plan.sawdust_g, fronts), _smoke_h(plan)
+    tray = question.site.tray
+    fronts, rate = tray.fronts, tray_rate(tray.g_per_h)
+    burn, smoke_h = burn_time(plan.sawdust_g, fronts, rate), _smoke_h(plan)
+    practice, usual = (NO_SOURCE, "our estimate") if tray.g_per_h is None else OWN_SMOKES
     text = (
         f"{show_weight(plan.sawdust_g, question.site.units)} dry; with {plural(fronts, 'front')} it burns for"
-        f" {show_duration(burn.shortest_h)} to {show_duration(burn.longest_h)} ({NO_SOURCE}), usually"
-        f" {show_duration(round(burn.usual_h))} (our estimate); {_lasting(plan.sawdust_g, fronts, smoke_h)}"
+        f" {show_duration(burn.shortest_h)} to {show_duration(burn.longest_h)} ({practice}), usually"
+        f" {show_duration(round(burn.usual_h))} ({usual}); {_lasting(plan.sawdust_g, fronts, smoke_h, rate)}"
     )
     return [("sawdust", text)]
 
@@ -64,11 +70,11 @@ def _smoke_h(plan: Plan) -> float:
     return plan.night.duration_h if light is None or lift is None else (lift - light).total_seconds() / 3600.0
 
 
-def _lasting(fill_g: float, fronts: int, smoke_h: float) -> str:
+def _lasting(fill_g: float, fronts: int, smoke_h: float, rate: Rate) -> str:
     """Whether it smoulders as long as the food hangs, to the minute."""
     smoke = show_duration(smoke_h)
     return {
         "yes": f"that lasts the {smoke} of smoke even if it burns fast",
         "perhaps": f"the full tray may be out before the {smoke} of smoke are over",
         "no": f"the full tray is out before the {smoke} of smoke are over, however slowly it burns",
-    }[lasts(fill_g, fronts, smoke_h - 1.0 / 60.0)]
+    }[lasts(fill_g, fronts, smoke_h - 1.0 / 60.0, rate)]

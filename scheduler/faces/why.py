@@ -7,6 +7,7 @@ from math import isinf
 from typing import TYPE_CHECKING, Literal
 
 from scheduler.faces.drying_words import NOT_IN_THIS_WEATHER, why_not_dry
+from scheduler.faces.under_way_words import why_under_way
 from scheduler.faces.wording import day_words, listed, long_span, one_line, plural, sentence, when
 from scheduler.household.process import FREEZE
 from scheduler.household.units import show_duration, show_weight
@@ -15,6 +16,7 @@ from scheduler.planning.backward import Infeasible
 from scheduler.planning.clock import night_of
 from scheduler.planning.freezing_words import NAME as FREEZING
 from scheduler.planning.freezing_words import standing_words
+from scheduler.planning.progress import followed
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -42,6 +44,8 @@ def why_this_night(answer: Answer) -> tuple[str, ...]:
     plan = answer.choice.plan
     if plan is None:
         return ()
+    if answer.under_way is not None:
+        return tuple(map(sentence, why_under_way(answer, answer.under_way)))
     return tuple(sentence(text) for text in (_why_chosen(answer, plan.night), *plan.night.reasons))
 
 
@@ -125,22 +129,26 @@ def _way_through(answer: Answer, last: Step) -> list[Step]:
 def _is_left_out(answer: Answer, step: Step) -> bool:
     """Whether a batch in this state does without the step; what is frozen first is thawed, too."""
     frozen_first = answer.freezing is not None and answer.freezing.needed_h is not None
-    return answer.question.batch.state in step.skip_if and not frozen_first
+    return followed(answer.question.batch, answer.question.process).state in step.skip_if and not frozen_first
 
 
 def _is_done(question: Question, step: Step) -> bool:
-    """Whether the food or the sawdust is in the state that comes of this step."""
-    return _state(question, step) in (step.during, step.after)
+    """Whether somebody recorded it, or the food or the sawdust is in the state that comes of this step."""
+    recorded = any(name == step.name for name, _ in question.batch.done)
+    return recorded or _state(question, step) in (step.during, step.after)
 
 
 def _state(question: Question, step: Step) -> str:
     """State of what the step is done to."""
-    batch = question.batch
+    batch = followed(question.batch, question.process)
     return (batch.sawdust or "none") if step.branch == "sawdust" else batch.state
 
 
 def _since(question: Question, step: Step) -> datetime | None:
     """When the step was done; None where it was not, or where only the end of its wait is known."""
+    recorded = dict(question.batch.done).get(step.name)
+    if recorded is not None:
+        return recorded
     if step.name == FREEZE:
         return question.batch.frozen_since
     if _state(question, step) != step.during:
@@ -183,7 +191,7 @@ def _what_stays_wet(answer: Answer, found: Infeasible) -> str:
 
 def _spread_from(question: Question, step: Step) -> float:
     """From when sawdust lies or can lie out: since it was spread, else from now."""
-    batch = question.batch
+    batch = followed(question.batch, question.process)
     lies_out = batch.sawdust is not None and batch.sawdust == step.during and batch.sawdust_since is not None
     return (batch.sawdust_since if lies_out and batch.sawdust_since else question.now).timestamp()
 

@@ -150,9 +150,27 @@ class Case:
         return tuple(found)
 
     def is_pushed(self, plan: Plan) -> bool:
-        """Whether a plan has another time for any step but those that are overdue, which are asked about instead."""
-        late = {one.planned.step.name for one in self.overdue}
-        return any(one.step not in late for one in self.moved_in(plan))
+        """Whether a plan has another time for the lighting, or for a step that no overdue one holds up.
+
+        What is overdue is asked about instead: it and what follows it get later with every minute without an answer.
+        """
+        moved = [one for one in self.moved_in(plan) if one.step not in self._late]
+        return any(one.step not in self._behind_late or one.now is None or one.now < one.was for one in moved)
+
+    @cached_property
+    def _late(self) -> frozenset[str]:
+        """What is overdue, but for the lighting."""
+        return frozenset(one.planned.step.name for one in self.overdue) - {ANCHOR}
+
+    @cached_property
+    def _behind_late(self) -> frozenset[str]:
+        """Steps that wait for one that is overdue, but for the lighting."""
+        steps, progress = self.chain.process.steps, self.chain.progress
+        led_to = {one.name for step in steps if step.before and step.name in self._late for one in progress.way(step)}
+        hung = {
+            step.name for step in steps if not step.before and any(s.name in self._late for s in progress.way(step))
+        }
+        return frozenset(led_to | hung) - {ANCHOR}
 
     def _title(self, name: str) -> str:
         """What a person reads; the name itself where the process no longer has the step."""

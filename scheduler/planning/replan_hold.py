@@ -71,8 +71,12 @@ def _limits_met(case: Case, judged: Night) -> bool:
 
 
 def above_floor(case: Case, night: Night) -> bool:
-    """Whether a night is not known to be under the floor; what is unknown is no reason to move."""
-    return night.verdict is Verdict.UNKNOWN or night.chance is None or night.chance >= case.policy.must_below
+    """Whether a night is not known to be under the floor; what is unknown is no reason to move.
+
+    A night that is borderline at this site is not under it: a plan would have to move as soon as it is made.
+    """
+    floor = min(case.policy.must_below, case.site.borderline_chance)
+    return night.verdict is Verdict.UNKNOWN or night.chance is None or night.chance >= floor
 
 
 def _as_it_is(case: Case, judged: Night) -> tuple[Plan | Infeasible | None, Cause | None]:

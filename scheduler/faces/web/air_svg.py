@@ -1,4 +1,4 @@
-"""The air of the coming nights as an SVG picture: the line and its spread, the ceiling, the windows, rain and gusts.
+"""The air of nights as an SVG picture: the line and its spread, the ceiling, the windows, rain and gusts.
 
 Drawn by us, as the libraries that draw such charts bring scripts, or a hundred times these bytes.  Colour only
 repeats what a word, a mark or a pattern says; colours themselves are the page's (classes, no inline styles).
@@ -8,21 +8,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from html import escape
-from math import ceil, floor, isnan
+from math import isnan
 from typing import TYPE_CHECKING
 
 from scheduler.faces.chart import MARKS
+from scheduler.faces.web.air_frame import AIR_PX, LABELS_PX, LEFT, STRIP_PX, TOP, Frame, px, rect, rule, text
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from scheduler.planning.answers import Verdict
 
-PX_PER_H = 3.95
-LEFT, RIGHT, TOP = 48, 14, 40
-AIR_PX, STRIP_PX, GAP_PX, LABELS_PX = 210, 30, 10, 24
-GRID_STEPS = (1, 2, 5, 10, 20)
-MOST_GRID_LINES = 8
+NARROWEST_NIGHT_PX = 64
+"""A night that is narrower on the picture has no room for words."""
+
+LABEL_PX = 44
+"""Half of a window's times in words."""
+
+WIDEST_ONE_SCALE_PX = 500
+"""A wider picture is scrolled on a phone, and says its numbers at both ends."""
 
 Point = tuple[float, float]
 """Seconds since 1970 UTC, and a value in the unit shown."""
@@ -35,7 +39,7 @@ class NightMark:
     start: float
     end: float
     label: str
-    """Such as "Thu 22"."""
+    """Under it, such as "Thu 22"."""
     verdict: Verdict
     dark: tuple[float, float] | None
     """Dusk to dawn; None where there is no such pair."""
@@ -63,10 +67,13 @@ class Strip:
 class AirPicture:
     """Everything on the picture, in the units shown."""
 
+    name: str
+    """Begins every identifier in it."""
     title: str
     description: str
     start: float
     end: float
+    px_per_h: float
     air: tuple[Point, ...]
     low: tuple[Point, ...]
     high: tuple[Point, ...]
@@ -76,112 +83,71 @@ class AirPicture:
     ceiling_label: str
     nights: tuple[NightMark, ...]
     strips: tuple[Strip, ...]
+    ticks: tuple[tuple[float, str], ...] = ()
+    """Moments named under the picture; without any, the nights are."""
+    peak: tuple[float, float, str] | None = None
+    """When the air is warmest in the window, how warm, and how that is written."""
 
 
 def draw(picture: AirPicture) -> str:
     """The SVG element."""
-    frame = _Frame.around(picture)
+    values = (value for curve in (picture.low, picture.high, picture.air) for _, value in curve)
+    frame = Frame.around(
+        (picture.start, picture.end), picture.px_per_h, [picture.ceiling, *values], len(picture.strips),
+        LEFT if _is_wide(picture) else 20,
+    )  # fmt: skip
+    name, hatch = picture.name, f"{picture.name}-hatch"
     parts = [
-        f'<title id="air-title">{escape(picture.title)}</title>',
-        f'<desc id="air-desc">{escape(picture.description)}</desc>',
-        _HATCH,
-        *(_dark(frame, night) for night in picture.nights if night.dark),
-        *_grid(frame),
-        *(_window(frame, night) for night in picture.nights if night.window),
+        f'<title id="{name}-title">{escape(picture.title)}</title>',
+        f'<desc id="{name}-desc">{escape(picture.description)}</desc>',
+        _HATCH.format(hatch),
+        *(part for night in picture.nights for part in _dark(frame, night)),
+        *_grid(frame, picture),
+        *(part for night in picture.nights for part in _window(frame, night, hatch)),
         *_band(frame, picture),
         *_line(frame, picture.air),
-        _ceiling(frame, picture),
-        *(part for night in picture.nights for part in _head(frame, night)),
+        *_ceiling(frame, picture),
+        *_peak(frame, picture),
         *(part for number, strip in enumerate(picture.strips) for part in _strip(frame, number, strip)),
-        *(_foot(frame, night) for night in picture.nights),
+        *(part for night in picture.nights for part in _head(frame, night, wide=not picture.ticks)),
+        *_foot(frame, picture),
     ]
-    size = f'viewBox="0 0 {_n(frame.width)} {_n(frame.height)}" width="{_n(frame.width)}" height="{_n(frame.height)}"'
-    return f'<svg class="air" role="img" aria-labelledby="air-title air-desc" {size}>{"".join(parts)}</svg>'
+    size = f'viewBox="0 0 {px(frame.width)} {px(frame.height)}" width="{px(frame.width)}" height="{px(frame.height)}"'
+    return f'<svg class="air" role="img" aria-labelledby="{name}-title {name}-desc" {size}>{"".join(parts)}</svg>'
 
 
 _HATCH = (
-    '<defs><pattern id="hatch" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
+    '<defs><pattern id="{}" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">'
     '<rect class="hatch" width="2" height="7"/></pattern></defs>'
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Frame:
-    """Where instants and values lie on the picture."""
-
-    start: float
-    end: float
-    bottom: float
-    top: float
-    """Lowest and highest value of the air."""
-    step: int
-    strips: int
-
-    @classmethod
-    def around(cls, picture: AirPicture) -> _Frame:
-        values = [v for curve in (picture.low, picture.high, picture.air) for _, v in curve if not isnan(v)]
-        low, high = min([picture.ceiling, *values]) - 1, max([picture.ceiling, *values]) + 1
-        step = next((s for s in GRID_STEPS if (high - low) / s <= MOST_GRID_LINES), GRID_STEPS[-1])
-        bottom, top = floor(low / step) * step, ceil(high / step) * step
-        return cls(picture.start, picture.end, bottom, top, step, len(picture.strips))
-
-    @property
-    def width(self) -> float:
-        return LEFT + RIGHT + (self.end - self.start) / 3600 * PX_PER_H
-
-    @property
-    def height(self) -> float:
-        return self.strip_foot(self.strips - 1) + LABELS_PX
-
-    @property
-    def foot(self) -> float:
-        """Under the air."""
-        return TOP + AIR_PX
-
-    def strip_foot(self, number: int) -> float:
-        return self.foot + (number + 1) * (STRIP_PX + GAP_PX + 12)
-
-    def x(self, at: float) -> float:
-        return LEFT + (min(max(at, self.start), self.end) - self.start) / 3600 * PX_PER_H
-
-    def y(self, value: float) -> float:
-        return self.foot - (value - self.bottom) / (self.top - self.bottom) * AIR_PX
+def _is_wide(picture: AirPicture) -> bool:
+    return (picture.end - picture.start) / 3600 * picture.px_per_h > WIDEST_ONE_SCALE_PX
 
 
-def _n(value: float) -> str:
-    """A coordinate, to a tenth of a pixel."""
-    return f"{value:.1f}".removesuffix(".0")
+def _dark(frame: Frame, night: NightMark) -> Iterable[str]:
+    if night.dark is not None and frame.x(night.dark[1]) > frame.x(night.dark[0]):
+        left, right = map(frame.x, night.dark)
+        yield rect(left, TOP, right - left, frame.height - TOP - LABELS_PX, "dark")
 
 
-def _text(x: float, y: float, css: str, words: str, anchor: str = "middle") -> str:
-    return f'<text x="{_n(x)}" y="{_n(y)}" class="{css}" text-anchor="{anchor}">{escape(words)}</text>'
-
-
-def _rect(x: float, y: float, width: float, height: float, css: str) -> str:
-    return f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(width)}" height="{_n(height)}" class="{css}"/>'
-
-
-def _rule(x1: float, y1: float, x2: float, y2: float, css: str) -> str:
-    return f'<line x1="{_n(x1)}" y1="{_n(y1)}" x2="{_n(x2)}" y2="{_n(y2)}" class="{css}"/>'
-
-
-def _dark(frame: _Frame, night: NightMark) -> str:
-    first, last = night.dark or (night.start, night.end)
-    return _rect(frame.x(first), TOP, frame.x(last) - frame.x(first), frame.height - TOP - LABELS_PX, "dark")
-
-
-def _grid(frame: _Frame) -> Iterable[str]:
+def _grid(frame: Frame, picture: AirPicture) -> Iterable[str]:
     for value in range(int(frame.bottom), int(frame.top) + 1, frame.step):
-        y, right = frame.y(value), frame.width - RIGHT
-        yield _rule(LEFT, y, right, y, "grid")
-        yield _text(LEFT - 6, y + 4, "small", str(value).replace("-", "−"), "end")
+        y, words = frame.y(value), str(value).replace("-", "−")
+        yield rule(LEFT, y, frame.edge, y, "grid")
+        yield text(LEFT - 6, y + 4, "small", words, "end")
+        if _is_wide(picture):
+            yield text(frame.edge + 6, y + 4, "small", words, "start")
+    yield text(LEFT - 6, TOP - 10, "small", picture.unit, "end")
 
 
-def _window(frame: _Frame, night: NightMark) -> str:
-    first, last = night.window or (night.start, night.end)
-    x, width, css = frame.x(first), frame.x(last) - frame.x(first), "chosen" if night.chosen else "offered"
-    filled = f'<rect x="{_n(x)}" y="{TOP}" width="{_n(width)}" height="{AIR_PX}" fill="url(#hatch)"/>'
-    return filled + _rect(x, TOP, width, AIR_PX, f"window {css}")
+def _window(frame: Frame, night: NightMark, hatch: str) -> Iterable[str]:
+    if night.window is None or frame.x(night.window[1]) <= frame.x(night.window[0]):
+        return
+    x, width = frame.x(night.window[0]), frame.x(night.window[1]) - frame.x(night.window[0])
+    yield f'<rect x="{px(x)}" y="{TOP}" width="{px(width)}" height="{AIR_PX}" fill="url(#{hatch})"/>'
+    yield rect(x, TOP, width, AIR_PX, f"window {'chosen' if night.chosen else 'offered'}")
 
 
 def _runs(points: Sequence[Point]) -> list[list[Point]]:
@@ -195,56 +161,81 @@ def _runs(points: Sequence[Point]) -> list[list[Point]]:
     return [run for run in found if len(run) > 1]
 
 
-def _way(frame: _Frame, run: Iterable[Point]) -> str:
-    return " ".join(f"{_n(frame.x(at))},{_n(frame.y(value))}" for at, value in run)
+def _way(frame: Frame, run: Iterable[Point]) -> str:
+    return " ".join(f"{px(frame.x(at))},{px(frame.y(value))}" for at, value in run)
 
 
-def _band(frame: _Frame, picture: AirPicture) -> Iterable[str]:
-    for low, high in zip(_runs(picture.low), _runs(picture.high), strict=True):
-        yield f'<polygon class="spread" points="{_way(frame, [*low, *reversed(high)])}"/>'
+def _band(frame: Frame, picture: AirPicture) -> Iterable[str]:
+    """The spread where both of its edges are known."""
+    both = [(at, low + (high - low) * 0) for (at, low), (_, high) in zip(picture.low, picture.high, strict=True)]
+    highs = dict(picture.high)
+    for run in _runs(both):
+        back = [(at, highs[at]) for at, _ in reversed(run)]
+        yield f'<polygon class="spread" points="{_way(frame, [*run, *back])}"/>'
 
 
-def _line(frame: _Frame, air: Sequence[Point]) -> Iterable[str]:
+def _line(frame: Frame, air: Sequence[Point]) -> Iterable[str]:
     for run in _runs(air):
         yield f'<polyline class="line" points="{_way(frame, run)}"/>'
 
 
-def _ceiling(frame: _Frame, picture: AirPicture) -> str:
+def _ceiling(frame: Frame, picture: AirPicture) -> Iterable[str]:
     y = frame.y(picture.ceiling)
-    label = _text(frame.width - RIGHT - 4, y - 5, "ceiling-label", picture.ceiling_label, "end")
-    return _rule(LEFT, y, frame.width - RIGHT, y, "ceiling") + label
+    yield rule(LEFT, y, frame.edge, y, "ceiling")
+    yield text(frame.edge - 4, y - 6, "ceiling-label", picture.ceiling_label, "end")
+    if _is_wide(picture):
+        yield text(LEFT + 4, y - 6, "ceiling-label", picture.ceiling_label, "start")
 
 
-def _head(frame: _Frame, night: NightMark) -> Iterable[str]:
-    """The verdict over the night, and the times of the plan's window."""
-    middle = (frame.x(night.start) + frame.x(night.end)) / 2
-    if frame.x(night.end) - frame.x(night.start) < 40:
+def _peak(frame: Frame, picture: AirPicture) -> Iterable[str]:
+    if picture.peak is None:
         return
-    yield _text(middle, TOP - 22, f"verdict {night.verdict}", f"{MARKS[night.verdict]} {night.verdict}")
-    if night.chosen:
-        yield _text(middle, TOP - 7, "small strong", night.window_label)
+    at, value, words = picture.peak
+    x, y = frame.x(at), frame.y(value)
+    yield f'<circle cx="{px(x)}" cy="{px(y)}" r="4" class="at"/>'
+    anchor = "start" if x < frame.width / 2 else "end"
+    yield text(x + (8 if anchor == "start" else -8), y - 7, "strong", words, anchor)
 
 
-def _foot(frame: _Frame, night: NightMark) -> str:
+def _head(frame: Frame, night: NightMark, *, wide: bool) -> Iterable[str]:
+    """The verdict over the night, and the times of the plan's window."""
     left, right = frame.x(night.start), frame.x(night.end)
-    edge = _rule(left, TOP, left, frame.height - LABELS_PX, "edge")
-    if right - left < 40:
-        return edge
-    css = "small strong" if night.chosen else "small"
-    return edge + _text((left + right) / 2, frame.height - 7, css, night.label)
+    middle = (left + right) / 2
+    if right - left < NARROWEST_NIGHT_PX:
+        return
+    verdict = f"{MARKS[night.verdict]} {night.verdict}"
+    if wide:
+        yield text(middle, TOP - 24, f"verdict {night.verdict}", verdict)
+    if night.chosen and night.window is not None:
+        over = sum(map(frame.x, night.window)) / 2
+        yield text(min(max(over, LEFT + LABEL_PX), frame.edge - LABEL_PX), TOP - 9, "strong", night.window_label)
 
 
-def _strip(frame: _Frame, number: int, strip: Strip) -> Iterable[str]:
+def _foot(frame: Frame, picture: AirPicture) -> Iterable[str]:
+    """Noon to noon, and the nights' names; or the moments that are named."""
+    foot, line = frame.height - LABELS_PX, frame.height - 7
+    for at, words in picture.ticks:
+        yield rule(frame.x(at), foot, frame.x(at), foot + 5, "tick")
+        yield text(frame.x(at), line, "small", words)
+    for night in () if picture.ticks else picture.nights:
+        left, right = frame.x(night.start), frame.x(night.end)
+        if left > LEFT:
+            yield rule(left, TOP, left, foot, "edge")
+        if right - left >= NARROWEST_NIGHT_PX:
+            yield text((left + right) / 2, line, "strong" if night.chosen else "small", night.label)
+
+
+def _strip(frame: Frame, number: int, strip: Strip) -> Iterable[str]:
     """Bars with their title over them, and the limit where one is set."""
-    foot, right = frame.strip_foot(number), frame.width - RIGHT
+    foot = frame.strip_foot(number)
     most = max([strip.least_top, strip.limit or 0.0, *(amount for *_, amount in strip.bars)])
-    yield _text(LEFT, foot - STRIP_PX - 4, "small", strip.title, "start")
-    yield _rule(LEFT, foot, right, foot, "grid")
-    for first, last, amount in strip.bars:
-        tall = amount / most * STRIP_PX
-        if tall >= 0.1 and frame.x(last) > frame.x(first):
-            yield _rect(frame.x(first), foot - tall, frame.x(last) - frame.x(first), tall, "bar")
+    yield rule(LEFT, foot, frame.edge, foot, "grid")
+    found = [(frame.x(first), foot - amount / most * STRIP_PX, frame.x(last)) for first, last, amount in strip.bars]
+    drawn = "".join(f"M{px(x)} {px(foot)}V{px(y)}H{px(end)}V{px(foot)}z" for x, y, end in found if foot - y >= 0.1)
+    if drawn:
+        yield f'<path class="bar" d="{drawn}"/>'
     if strip.limit is not None:
         y = foot - strip.limit / most * STRIP_PX
-        yield _rule(LEFT, y, right, y, "limit")
-    yield _text(LEFT - 6, foot - STRIP_PX + 8, "small", f"{most:g}", "end")
+        yield rule(LEFT, y, frame.edge, y, "limit")
+    yield text(LEFT, foot - STRIP_PX - 5, "small", strip.title, "start")
+    yield text(LEFT - 6, foot - STRIP_PX + 8, "small", f"{most:.3g}", "end")

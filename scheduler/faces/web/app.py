@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 TEXT = (b"content-type", b"text/plain; charset=utf-8")
 NOT_FOUND = b"There is nothing here.\n"
 NOT_ALLOWED = b"Only GET and HEAD are answered here.\n"
+ANNOUNCE_BODY = (b"content-length", b"transfer-encoding")
+HANG_UP = (b"connection", b"close")
 
 
 def app_of(shelf: Shelf) -> ASGIApp:
@@ -27,18 +29,25 @@ def app_of(shelf: Shelf) -> ASGIApp:
     app = Starlette(routes=[Route("/health", _Health(shelf)), Route("/s/{secret}/{name:path}", _Site(shelf))])
     app.router.redirect_slashes = False  # a redirect would tell that something is there
     app.router.default = handlers[404]
-    return _OnlyReading(app, handlers[405])
+    return _OnlyReading(app, handlers[404], handlers[405])
 
 
 class _OnlyReading:
     """Refuses every method but GET and HEAD before any address is looked at, so that none answers differently."""
 
-    def __init__(self, app: ASGIApp, refuse: ASGIApp) -> None:
-        self.app, self.refuse = app, refuse
+    def __init__(self, app: ASGIApp, missing: ASGIApp, refuse: ASGIApp) -> None:
+        self.app, self.missing, self.refuse = app, missing, refuse
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        reading = scope["type"] != "http" or scope["method"] in ("GET", "HEAD")
-        await (self.app if reading else self.refuse)(scope, receive, send)
+        if any(name in ANNOUNCE_BODY for name, _ in scope["headers"]):
+            scope["headers"].append(HANG_UP)  # no body is read here, so nothing after it may pass for a request
+        await self._app_for(scope)(scope, receive, send)
+
+    def _app_for(self, scope: Scope) -> ASGIApp:
+        if scope["method"] not in ("GET", "HEAD"):
+            return self.refuse
+        # The framework's routes also match an address with a line break behind it.
+        return self.app if scope["path"].isprintable() else self.missing
 
 
 class _Site:
@@ -122,8 +131,7 @@ def _plain(status: int, text: bytes, *further: tuple[bytes, bytes]) -> ASGIApp:
     headers: Headers = [*COMMON, TEXT, (b"content-length", str(len(text)).encode()), *further]
 
     async def answer(scope: Scope, receive: Receive, send: Send) -> None:  # noqa: ARG001 - ASGI's shape
-        if scope["type"] == "http":
-            await _send(send, status, headers, b"" if scope["method"] == "HEAD" else text)
+        await _send(send, status, headers, b"" if scope["method"] == "HEAD" else text)
 
     return answer
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
+import h11
 import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
@@ -16,16 +18,25 @@ if TYPE_CHECKING:
 MOST_HEADER_BYTES = 16_384
 PATIENCE_S = 15
 """Between two looks at a connection, and how long one may lie idle between two requests (our judgement)."""
+MOST_CONNECTIONS = 600
+"""Well under the 1,024 files that systems commonly let a process hold: the journal and the weather need some too."""
 
 
 class Impatient(H11Protocol):
     """Closes a connection on which nothing came to its end for a while, however slowly bytes trickle in or out."""
 
+    since = 0.0
+    """When it was made, by the loop's clock."""
     _clock: asyncio.TimerHandle | None = None
     _seen: tuple[object, bool] = (None, False)
 
     def connection_made(self, transport: Any) -> None:
-        """Start the clock."""
+        """Start the clock; where there are too many, the oldest makes room."""
+        if len(self.connections) >= MOST_CONNECTIONS:
+            oldest = min(self.connections, key=attrgetter("since"))
+            self.connections.discard(oldest)
+            oldest.transport.abort()
+        self.since = self.loop.time()
         super().connection_made(transport)
         self.access_log = False  # the path holds the secret, and any handler of the process would get it
         self._clock = self.loop.call_later(PATIENCE_S, self._look)
@@ -35,6 +46,13 @@ class Impatient(H11Protocol):
         if self._clock is not None:
             self._clock.cancel()
         super().connection_lost(exc)
+
+    def send_400_response(self, msg: str) -> None:
+        """Refuse what is no HTTP; where that was the body of a request under way or answered, just hang up."""
+        if self.conn.our_state is h11.IDLE:
+            super().send_400_response(msg)
+        else:
+            self.transport.abort()
 
     def _look(self) -> None:
         """Close it if neither a request nor an answer was finished since the last look."""
@@ -55,6 +73,8 @@ def server_for(app: ASGIApp) -> uvicorn.Server:
         lifespan="off",
         access_log=False,
         log_config=None,
+        log_level="error",  # whatever the process logs: garbage fills no disk, and uvicorn's trace would tell paths
+        proxy_headers=False,  # nobody asks who asked
         server_header=False,
         h11_max_incomplete_event_size=MOST_HEADER_BYTES,
         timeout_keep_alive=PATIENCE_S,

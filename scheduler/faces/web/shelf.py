@@ -91,6 +91,14 @@ class Shelf:
         """Replace everything: secrets and what each opens."""
         self._by_digest = {_digest(secret): (secret.encode(), pages) for secret, pages in sites.items()}
 
+    def place(self, secret: str, pages: Pages) -> None:
+        """Put one site's pages in the place of what was there."""
+        self._by_digest[_digest(secret)] = (secret.encode(), pages)
+
+    def close(self, secret: str) -> None:
+        """From now on there is nothing under that secret."""
+        self._by_digest.pop(_digest(secret), None)
+
     def find(self, secret: str, name: str) -> Body | None:
         """The page of that name under that secret; None where either is wrong."""
         # Looked up by a digest, so that the time it takes tells nothing of the secret; compared whole besides.

@@ -170,7 +170,8 @@ def test_a_step_that_is_overdue_is_asked_about_and_planned_around():
     late = USUAL.but(now=adopted.steps["thaw"].timestamp() + 90 * 60)
     answer = late.replan(adopted)
     (overdue,) = answer.overdue
-    assert answer.change is Change.MOVED, "what waits for it moves, too"
+    assert answer.change is Change.UNCHANGED, "what waits for it gets later as it does, and is no news"
+    assert times_of(answer.plan)["salt"] > adopted.steps["salt"]
     assert overdue.planned.step.name == "thaw"
     assert overdue.was_due == adopted.steps["thaw"]
     assert overdue.planned.at == adopted.steps["thaw"] + timedelta(minutes=90)
@@ -275,8 +276,13 @@ def test_a_step_done_at_another_time_than_planned_is_no_move():
     assert times_of(answer.plan)["thaw"] == early
 
 
-def test_a_move_never_ends_under_the_floor_however_low_a_household_calls_a_night_borderline():
-    site = replace(SITE, borderline_chance=0.2)
-    scene = Scene(site=site, hot=frozenset({4}), chances=with_chances(d3=0.39, d5=0.39, d6=0.41))
-    answer = scene.replan(USUAL.adopt(4))
-    assert (answer.change, answer.plan.night.date) == (Change.MOVED, night(6))
+@pytest.mark.parametrize(("borderline", "taken"), [(0.2, 3), (0.38, 3), (0.395, 6), (0.55, 6)])
+def test_the_floor_is_never_above_what_a_household_calls_borderline(borderline, taken):
+    site = replace(SITE, borderline_chance=borderline)
+    scene = Scene(site=site, chances=with_chances(d3=0.39, d6=0.56), policy=Policy(gain=9, gain_twice=9))
+    if taken == 3:
+        adopted = scene.adopt(3)
+        assert (scene.replan(adopted).change, scene.replan(adopted).must) == (Change.UNCHANGED, False)
+    else:
+        answer = scene.replan(USUAL.adopt(3))
+        assert (answer.change, answer.must, answer.plan.night.date) == (Change.MOVED, True, night(6))

@@ -191,6 +191,17 @@ def test_two_short_nights_where_no_night_is_long_enough():
     assert both.chance == pytest.approx(first.night.chance * second.night.chance)
 
 
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"state": "salted", "since": NOW - timedelta(hours=51), "done": (("rinse", NOW - timedelta(hours=3)),)},
+        {"sawdust": "drying", "sawdust_since": NOW - timedelta(days=6)},
+    ],
+)
+def test_the_second_night_counts_neither_the_old_rinse_nor_the_drying_again(changes):
+    assert ways(rinsed(**changes), TWO_EVENINGS)[0].kind is Way.TWO_NIGHTS
+
+
 def test_between_two_nights_the_fish_rests_no_longer_than_before_the_first():
     a_day_apart = weather(("17 15:00", "17 23:00"), ("19 15:00", "19 23:00"))
     assert kinds(ways(rinsed(), a_day_apart)) == [Way.FREEZE, Way.COOK]

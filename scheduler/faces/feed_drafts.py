@@ -1,0 +1,165 @@
+"""What a site's calendar should hold now: adopted plans step by step, else the next one; good nights; drying spells."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from scheduler.faces.calendar_events import (
+    AIR_SLACK_C,
+    CHANCE_SLACK,
+    PROMISE,
+    SHORTEST,
+    TOPIC,
+    Event,
+    Figure,
+    Moves,
+    events_of,
+    uid_of,
+)
+from scheduler.faces.calendar_words import paragraphs
+from scheduler.faces.cautions import caution_sentence
+from scheduler.faces.wording import day_words, sentence, when
+from scheduler.journal.record import Kind
+from scheduler.planning.answers import Verdict
+from scheduler.planning.clock import instant, on_clock
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from datetime import date
+
+    from scheduler.household.site import Site
+    from scheduler.journal.state import BatchState
+    from scheduler.planning.answers import Night, Plan
+    from scheduler.planning.next_spell import NextSpell
+    from scheduler.service import Question
+
+PLANS = (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED)
+
+
+def plan_drafts(plan: Plan, question: Question, moves: Moves) -> tuple[Event, ...]:
+    """An adopted plan step by step."""
+    return _events(plan, question, adopted=True, moves=moves)
+
+
+def next_drafts(plan: Plan, question: Question) -> Iterator[Event]:
+    """A plan that nobody has adopted: tentative, free time, without reminders, and gone without a trace."""
+    for event in _events(plan, question, adopted=False, moves=Moves({}, ())):
+        yield replace(event, transparent=True, alarms=(), fleeting=True)
+
+
+def _events(plan: Plan, question: Question, *, adopted: bool, moves: Moves) -> tuple[Event, ...]:
+    return events_of(
+        plan,
+        site=question.site,
+        stamp=question.now,
+        credit=question.forecast.credit,
+        caution_text=caution_sentence,
+        adopted=adopted,
+        moves=moves,
+    )
+
+
+def moves_of(batch: BatchState) -> Moves:
+    """How the batch's plan moved last, by its records alone, so that the words stay until it moves again."""
+    plans = [record for record in batch.records if record.kind in PLANS]
+    if len(plans) < 2 or plans[-1].kind is not Kind.PLAN_MOVED or batch.plan is not plans[-1]:
+        return Moves({}, ())
+    was = {name: datetime.fromisoformat(at) for name, at in plans[-2].body["steps"].items()}
+    return Moves(was, tuple(plans[-1].body["why"]))
+
+
+def night_drafts(nights: Iterable[Night], question: Question, taken: Collection[date]) -> Iterator[Event]:
+    """The coming good nights that no plan has, over the hours in which a tray may be lit: these do not shift."""
+    site = question.site
+    for night in nights:
+        if night.verdict is not Verdict.GOOD or night.date in taken or night.light_best is None or night.lift is None:
+            continue
+        start, end = _lighting_hours(night.date, site)
+        best = f"Best lit {when(night.light_best, site.zone)}, lifted from {when(night.lift, site.zone)}."
+        why = " ".join(sentence(reason) for reason in night.reasons)
+        core = paragraphs([best, why], [PROMISE])
+        yield Event(
+            uid=uid_of(site.name, "night", night.date.isoformat()),
+            start=start,
+            end=end,
+            summary="A good night for a cold smoke",
+            description=paragraphs([core], [f"Weather: {question.forecast.credit.text}"]),
+            status="TENTATIVE",
+            transparent=True,
+            categories=(TOPIC, "night"),
+            stamp=_whole(question.now),
+            core=core,
+            gist=(
+                Figure("chance", night.chance, CHANCE_SLACK),
+                Figure("peak_c", night.peak_c, AIR_SLACK_C),
+                Figure("best_h", night.light_best.timestamp() / 3600, 2.0),
+            ),
+            fleeting=True,
+        )
+
+
+def _lighting_hours(night: date, site: Site) -> tuple[datetime, datetime]:
+    """The hours of the clock in which the site lights, on the evening of that night."""
+    hours = site.lighting_hours
+    over = 0 if hours.end_min > hours.start_min else 24 * 60
+    start = instant(on_clock(night, hours.start_min, site.zone))
+    return start, max(instant(on_clock(night, hours.end_min + over, site.zone)), start + SHORTEST)
+
+
+def spell_draft(spell: NextSpell, question: Question) -> Iterator[Event]:
+    """The next spell in which a tray's worth of sawdust dries, by whole days."""
+    drying, zone = spell.drying, question.site.zone
+    if not spell.dries or drying.dry is None:
+        return
+    first, last = (moment.astimezone(zone).date() for moment in (drying.spread, drying.dry))
+    steps = ", ".join(f"{name} {when(at, zone)}" for name, at in spell.at)
+    core = paragraphs([f"At the earliest: {steps}; usually dry on {day_words(last)}."], [PROMISE])
+    yield Event(
+        uid=uid_of(question.site.name, "drying"),
+        start=instant(on_clock(first, 9 * 60, zone)),
+        end=instant(on_clock(last, 18 * 60, zone)),
+        summary="Weather that dries sawdust",
+        description=core,
+        status="TENTATIVE",
+        transparent=True,
+        categories=(TOPIC, "sawdust"),
+        stamp=_whole(question.now),
+        core="drying",  # its days are news, not the minute from which it could begin
+        fleeting=True,
+    )
+
+
+def nothing_draft(question: Question) -> Event:
+    """Where there is nothing else to say: a calendar has to hold something (RFC 5545, 3.6)."""
+    site = question.site
+    last = question.forecast.hourly.index[-1].to_pydatetime().astimezone(site.zone).date()
+    start, end = _lighting_hours(last, site)
+    words = f"Until here no night of the forecast is good. It is looked at again every few hours.\n\n{PROMISE}"
+    return Event(
+        uid=uid_of(site.name, "nothing"),
+        start=start,
+        end=end,
+        summary="No good night for a cold smoke yet",
+        description=words,
+        status="TENTATIVE",
+        transparent=True,
+        categories=(TOPIC, "night"),
+        stamp=_whole(question.now),
+        fleeting=True,
+    )
+
+
+def _whole(moment: datetime) -> datetime:
+    return moment.astimezone(UTC).replace(microsecond=0)
+
+
+def held_at(events: Sequence[Event], due: dict[str, datetime]) -> Iterator[Event]:
+    """Entries of steps that were due and that nobody recorded stay where they were: else they ran with the clock."""
+    for event in events:
+        was = due.get(event.categories[-1])
+        if was is None:
+            yield event
+        else:
+            yield replace(event, start=was, end=was + max(event.end - event.start, timedelta(0)), alarms=())

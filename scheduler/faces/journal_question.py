@@ -1,0 +1,69 @@
+"""The question of a batch in the journal: what was done to it, what was learned, and the newest weather."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from scheduler.faces import asking
+from scheduler.faces.from_journal import batch_of, process_of
+
+if TYPE_CHECKING:
+    from providers.forecast import Forecast
+    from scheduler.faces.asking import BatchFlags, Flags
+    from scheduler.faces.book import Book
+    from scheduler.journal.state import BatchState, SiteState
+    from scheduler.planning.answers import Span
+    from scheduler.service import Question
+
+    Weather = tuple[Forecast, tuple[Forecast, ...]]
+
+
+def question_of(
+    book: Book, state: SiteState, batch: BatchState, weather: Weather, busy: tuple[Span, ...] = ()
+) -> Question:
+    """The question, with the figures that the household's own nights have taught."""
+    from scheduler.journal.apply import applied
+    from scheduler.journal.learn import learn
+    from scheduler.service import Question
+
+    forecast, others = weather
+    process = process_of(batch)
+    learned = learn(state, book.site, process, forecast.source)
+    site, process = applied(learned, book.site, process)
+    return Question(site, process, batch_of(batch, process), forecast, book.now, others, busy, learned.bias_c)
+
+
+def weather_of(flags: Flags, book: Book) -> Weather:
+    """The newest weather, asked for once however many batches there are."""
+    return asking.forecasts_of(flags, book.site, book.now)
+
+
+def busy_of(flags: Flags, book: Book) -> tuple[Span, ...]:
+    """When nobody is at home, by the flags and the household's calendars."""
+    from scheduler.faces import away
+
+    return away.busy_of(flags, book.site, book.now)
+
+
+def open_batch(flags: Flags, said: BatchFlags, *, strict: bool = True) -> Question | None:
+    """The question of the batch in the journal that was named, or of the only open one; None where neither is meant.
+
+    strict: whether a name that no open batch has is refused, or is but a name.
+    Where anything was said of the food, the sawdust or the process, that is what is asked about.
+    """
+    from dataclasses import replace
+
+    from scheduler.faces import book
+
+    if replace(said, name=None) != asking.BatchFlags() or flags.process is not None:
+        return None
+    if flags.sample and flags.journal is None:  # the invented site has its own batch
+        return None
+    with book.opened(flags, writes=False) as own:
+        state = own.state
+        if said.name is None and len(state.open) != 1:
+            return None
+        names = [one.name.lower() for one in state.open]
+        if not strict and said.name is not None and said.name.strip().lower() not in names:
+            return None
+        return question_of(own, state, book.pick(state, said.name), weather_of(flags, own), busy_of(flags, own))

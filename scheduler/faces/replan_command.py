@@ -1,0 +1,143 @@
+"""`replan`: the newest weather and what was done, held against every adopted plan."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scheduler.errors import BadSetting
+from scheduler.faces import asking, book
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from scheduler.faces.book import Book
+    from scheduler.faces.replanning import Asked
+    from scheduler.journal.record import Record
+    from scheduler.journal.state import BatchState, SiteState
+    from scheduler.planning.replanned import Replanned
+
+LOST, CHANGED = 1, 10
+"""Exit codes: no night is left for a batch; something changed."""
+
+NO_PLAN = "`smokenight plan` adopts one"
+
+
+def replan(
+    batch: Annotated[
+        str | None, typer.Option("--batch", help="Name of the batch; else every open one with a plan.", metavar="NAME")
+    ] = None,
+    take: Annotated[
+        bool,
+        typer.Option("--take", help="Take what is proposed: move to the better night, or drop a plan without one."),
+    ] = False,
+    site: asking.SiteFile = None,
+    sample: asking.Sample = False,
+    weather: asking.Weather = None,
+    now: asking.Now = None,
+    journal: asking.JournalFile = None,
+    away: asking.Away = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+) -> None:
+    """Hold every adopted plan against the newest weather.
+
+    And against what was done since.
+    Exit codes: 0 unchanged, 10 changed (moved, proposed, lift early, do not light), 1 no night is left.
+    """
+    from scheduler.faces import cli
+    from scheduler.faces.journal_question import busy_of, question_of, weather_of
+    from scheduler.faces.replan_report import replan_json, replan_report
+    from scheduler.faces.replanning import ask_all
+
+    flags = asking.Flags(site, sample, weather, now, None, journal, away)
+    with book.opened(flags, writes=True) as own:
+        state = own.state
+        wanted = _wanted(state, batch)
+        newest, busy = weather_of(flags, own), busy_of(flags, own)
+        others = [one for one in state.open if one.plan is not None and one not in wanted]
+        asked = ask_all([(one, question_of(own, state, one, newest, busy)) for one in wanted], others)
+        own.add(*(record for one in asked for record in _records(own, one, take=take)), *_logged(own, asked))
+    cli.say(cli.dump(replan_json(asked)) if as_json else replan_report(asked, cli.width(), colour=cli.colour()))
+    for line in (*_taken(asked, take=take), *own.notes()):
+        typer.echo(line, err=True)
+    code = _code(asked)
+    if code:
+        raise typer.Exit(code)
+
+
+def _wanted(state: SiteState, name: str | None) -> Sequence[BatchState]:
+    """The batch that was named, else every open one with a plan."""
+    if name is None:
+        found = [one for one in state.open if one.plan is not None]
+        if not found:
+            raise BadSetting(
+                f"no open batch has a night yet: {NO_PLAN}"
+                if state.open
+                else "no batch is open; `smokenight batch new` opens one"
+            )
+        return found
+    one = book.pick(state, name)
+    if one.plan is None:
+        raise BadSetting(f"{one.name!r} has no night yet: {NO_PLAN}")
+    return [one]
+
+
+def _records(own: Book, asked: Asked, *, take: bool) -> Iterator[Record]:
+    """What is written down of one batch."""
+    from scheduler.faces.plan_records import dropped_record, looked_record, moved_record, taken_record
+    from scheduler.faces.replan_words import headline, why_moved
+    from scheduler.planning.replanned import Change
+
+    found, identity, why = asked.found, asked.batch.identity, why_moved(asked.found, asked.question)
+    if take and found.proposed is not None:
+        yield taken_record(own, identity, found, asked.question, why)
+    elif take and _drops(found):
+        yield dropped_record(own, identity, (headline(found, asked.question), *why))
+        return
+    elif found.change in (Change.MOVED, Change.LIFT_EARLY):
+        yield moved_record(own, identity, found, asked.question, why)
+    yield from looked_record(own, identity, found)
+
+
+def _logged(own: Book, asked: Sequence[Asked]) -> Iterator[Record]:
+    """The forecast, once for all batches."""
+    from scheduler.faces.plan_records import logged_record
+
+    return logged_record(own, asked[0].question, asked[0].found.nights)
+
+
+def _taken(asked: Sequence[Asked], *, take: bool) -> Iterator[str]:
+    """What `--take` did."""
+    from scheduler.faces.wording import day_words
+
+    if not take:
+        return
+    taken = False
+    for one in asked:
+        if one.found.proposed is not None:
+            yield f"Taken: {one.batch.name} moves to {day_words(one.found.proposed.night.date)}."
+        elif _drops(one.found):
+            yield f"Taken: the plan of {one.batch.name} is dropped; `smokenight plan` adopts another."
+        else:
+            continue
+        taken = True
+    if not taken:
+        yield "Nothing was proposed, so there was nothing to take."
+
+
+def _drops(found: Replanned) -> bool:
+    """Whether nothing of the plan is left to follow, so that `--take` drops it."""
+    from scheduler.planning.replanned import Change
+
+    return found.change in (Change.LOST, Change.NO_GO)
+
+
+def _code(asked: Sequence[Asked]) -> int:
+    """1 where a batch has no night left, whatever else; 10 where anything changed."""
+    from scheduler.planning.replanned import Change
+
+    changes = {one.found.change for one in asked}
+    if Change.LOST in changes:
+        return LOST
+    return 0 if changes == {Change.UNCHANGED} else CHANGED

@@ -1,0 +1,159 @@
+"""`serve` and `address`: hand out the calendar and the page, and say where they are."""
+
+from __future__ import annotations
+
+import logging
+import socket
+import sys
+import threading
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from scheduler.errors import BadSetting
+from scheduler.faces import asking
+
+if TYPE_CHECKING:
+    from scheduler.faces.web.cells import Weather
+    from scheduler.faces.web.keeper import Keeper
+    from scheduler.faces.web.shelf import Shelf
+    from scheduler.faces.web.sites import Served
+    from scheduler.planning.answers import Span
+
+HOST, PORT = "127.0.0.1", 8471
+"""This machine alone, and a port that no registered service has."""
+
+PublicUrl = Annotated[
+    str | None,
+    typer.Option("--public-url", help="How your household reaches the server, such as https://smoke.example.org."),
+]
+
+
+def serve(
+    sites: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="[SITE]...", help="Site files, or folders of them; else the one that `setup` made."),
+    ] = None,
+    host: Annotated[str, typer.Option("--host", help="The address to listen at; else this machine alone.")] = HOST,
+    port: Annotated[int, typer.Option("--port", help="The port to listen at.", min=0, max=65535)] = PORT,
+    public_url: PublicUrl = None,
+    journal: asking.JournalFile = None,
+) -> None:
+    """Serve each site's calendar and page, and keep them up to date, until it is stopped.
+
+    Each lies behind an address of its own, which `smokenight address` shows.  For example: smokenight serve
+    """
+    from scheduler.faces.web.listening import run, server_for
+    from scheduler.faces.web.shelf import Shelf
+
+    logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
+    shelf, stop = Shelf(), threading.Event()
+    listening = _listen(host, port)
+    url = public_url or f"http://{_shown(host)}:{listening.getsockname()[1]}"
+    keeper = _keeper(_named(sites), shelf, journal, _checked(url))
+    keeper.sites.look()
+    for path, trouble in sorted(keeper.sites.troubles.items()):
+        typer.echo(f"smokenight: {path.name} is not served: {trouble}", err=True)
+    if not keeper.sites.served:
+        raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
+    typer.echo(f"serving {len(keeper.sites.served)} at {url}; `smokenight address` shows the addresses", err=True)
+    thread = threading.Thread(target=keeper.run, args=(stop,), name="keeper")
+    thread.start()
+    try:
+        from scheduler.faces.web.app import app_of
+
+        run(server_for(app_of(shelf)), listening)
+    finally:
+        stop.set()
+        thread.join()
+
+
+def address(
+    site: asking.SiteFile = None,
+    new: Annotated[bool, typer.Option("--new", help="Draw a new address; the old one opens nothing any more.")] = False,
+    public_url: PublicUrl = None,
+) -> None:
+    """Show the secret addresses of a site's page and calendar.
+
+    Who has them can read your plans: keep them to the household.
+    """
+    from scheduler.faces import cli
+    from scheduler.faces.web.address import new_secret, path_of, secret_made
+    from scheduler.faces.web.publishing import FEED
+    from scheduler.household.site_file import default_site_path, load_site
+
+    path = site if site is not None else default_site_path()
+    load_site(path)
+    secret = new_secret(path) if new else secret_made(path)
+    url = _checked(public_url or f"http://{HOST}:{PORT}").rstrip("/")
+    if new:
+        typer.echo("A new address; every subscription has to be made anew.", err=True)
+    cli.say(f"page      {url}{path_of(secret)}\ncalendar  {url}{path_of(secret, FEED)}")
+
+
+def _named(sites: list[Path] | None) -> tuple[Path, ...]:
+    from scheduler.household.site_file import default_site_path
+
+    return tuple(sites) if sites else (default_site_path(),)
+
+
+def _checked(url: str) -> str:
+    """An address that a person can be given."""
+    from urllib.parse import urlsplit
+
+    try:
+        parts = urlsplit(url)
+        good = parts.scheme in ("http", "https") and bool(parts.hostname) and not parts.query and not parts.fragment
+    except ValueError:
+        good = False
+    if not good or not url.isprintable() or " " in url:
+        raise BadSetting(f"--public-url: {url!r} is no address; write it like https://smoke.example.org")
+    return url
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """A listening socket; BadSetting where there can be none."""
+    try:
+        family = socket.AF_INET6 if ":" in host else socket.AF_INET
+        return socket.create_server((host, port), family=family)
+    except OSError as exc:
+        reason = (exc.strerror or str(exc)).lower()
+        raise BadSetting(f"cannot listen at {host} port {port}: {reason}; name others with --host and --port") from exc
+
+
+def _shown(host: str) -> str:
+    return f"[{host}]" if ":" in host else host
+
+
+def _keeper(named: tuple[Path, ...], shelf: Shelf, journal: Path | None, url: str) -> Keeper:
+    """The keeper of this process, with this machine's clock, chance, weather and journal."""
+    from random import SystemRandom
+
+    from scheduler.faces.book import journal_path
+    from scheduler.faces.web.cells import Cells
+    from scheduler.faces.web.keeper import Keeper
+    from scheduler.faces.web.sites import Sites
+    from scheduler.journal.store import Journal
+
+    path = journal_path(journal)
+    return Keeper(
+        sites=Sites(named),
+        shelf=shelf,
+        cells=Cells(_ask, SystemRandom()),
+        journal=lambda: Journal.open(path),
+        busy_of=_busy_of,
+        clock=lambda: datetime.now(UTC),
+        public_url=url,
+    )
+
+
+def _ask(served: Served, now: datetime) -> Weather:
+    return asking.forecasts_of(asking.Flags(served.path, False, None, None), served.site, now)
+
+
+def _busy_of(served: Served, now: datetime) -> tuple[Span, ...]:
+    from scheduler.faces.away import busy_of
+
+    return busy_of(asking.Flags(served.path, False, None, None), served.site, now)

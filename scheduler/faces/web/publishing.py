@@ -1,0 +1,67 @@
+"""What a site hands out, from what was kept of it: the feed, the page, and the answers as JSON."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING
+
+from scheduler.faces.as_json import next_json, nights_json
+from scheduler.faces.calendar import write_events
+from scheduler.faces.web.address import path_of
+from scheduler.faces.web.page import BatchPart, Links, content_policy, render
+from scheduler.faces.web.shelf import Body
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import datetime
+
+    from scheduler.faces.feed import Entry
+    from scheduler.faces.keeping import Kept
+    from scheduler.faces.web.shelf import Pages
+    from scheduler.faces.web.sites import Served
+    from scheduler.household.site import Site
+
+FEED, PAGE, NEXT, NIGHTS = "smoke.ics", "", "next.json", "nights.json"
+
+
+def feed_bytes(entries: Sequence[Entry], site: Site) -> bytes:
+    """The calendar file."""
+    return write_events([entry.event for entry in entries], name=f"Cold smoking: {site.name}")
+
+
+def feed_body(entries: Sequence[Entry], site: Site) -> Body:
+    """The feed, last changed when any of its entries was."""
+    return Body(
+        feed_bytes(entries, site),
+        "text/calendar; charset=utf-8",
+        max(entry.event.stamp for entry in entries),
+        (b"content-disposition", b'inline; filename="smoke.ics"'),
+    )
+
+
+def pages_of(kept: Kept, served: Served, public_url: str) -> Pages:
+    """Everything behind a site's address."""
+    first = kept.told[0].answer
+    now = first.question.now.replace(microsecond=0)
+    pages = {
+        PAGE: Body(
+            render([BatchPart(one.answer, one.news) for one in kept.told], _links(served.secret, public_url)),
+            "text/html; charset=utf-8",
+            now,
+            (b"content-security-policy", content_policy().encode()),
+        ),
+        NEXT: _json(next_json(first), now),
+        NIGHTS: _json(nights_json(first.question, first.nights), now),
+    }
+    if kept.entries:
+        pages[FEED] = feed_body(kept.entries, served.site)
+    return pages
+
+
+def _json(answer: object, now: datetime) -> Body:
+    return Body(json.dumps(answer, ensure_ascii=False, allow_nan=False).encode(), "application/json", now)
+
+
+def _links(secret: str, public_url: str) -> Links:
+    https = public_url.rstrip("/") + path_of(secret, FEED)
+    return Links(https, "webcal://" + https.partition("://")[2])
