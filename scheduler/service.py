@@ -117,6 +117,15 @@ def plan(question: Question) -> Answer:
     return Answer(question, nights, choice, earliest, chain.freezing, chain.spell, drying)
 
 
+def answer_with(question: Question, found: Plan, nights: tuple[Night, ...]) -> Answer:
+    """An answer whose plan is already chosen, as replanning chose it; nights: all as judged then."""
+    chain = chain_of(question)
+    if chain.progress.lit is not None:
+        return plan(question)
+    noted = with_notes(found, search_of(question, chain).warming, question.site)
+    return Answer(question, nights, Choice(noted, (), chain.now), (), chain.freezing, chain.spell, noted.drying)
+
+
 def plan_night(question: Question, night: date) -> Answer:
     """The plan for that night alone, or what stands in its way; ValueError for one that the forecast does not hold."""
     chain = chain_of(question)

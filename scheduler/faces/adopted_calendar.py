@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from scheduler.faces import asking, book
+from scheduler.faces.feed_file import Written
 from scheduler.faces.wording import day_words, one_line
 from scheduler.journal.record import Kind
 from scheduler.planning.answers import Night, Plan, PlannedStep
@@ -23,14 +24,6 @@ if TYPE_CHECKING:
 
 AS_ADOPTED = (Change.UNCHANGED, Change.PROPOSED)
 """What leaves a plan where it was."""
-
-
-@dataclass(frozen=True, slots=True)
-class Written:
-    """A calendar's bytes, and what is to be said of it."""
-
-    data: bytes
-    lines: tuple[str, ...]
 
 
 def adopted_calendar(flags: Flags, said: BatchFlags) -> Written | None:
@@ -56,7 +49,7 @@ def adopted_calendar(flags: Flags, said: BatchFlags) -> Written | None:
         asked = ask_all([(one, question_of(own, state, one, newest, busy)) for one in wanted], others)
     events = sorted((event for one in asked for event in _events(one)), key=lambda e: (e.start, e.end, e.uid))
     name = f"Cold smoking: {own.site.name}"
-    return Written(write_events(events, name=name), tuple(line for one in asked for line in _lines(one)))
+    return Written(write_events(events, name=name), tuple(line for one in asked for line in _lines(one)), planned=True)
 
 
 def _wanted(among: Sequence[BatchState], name: str | None) -> list[BatchState]:

@@ -18,7 +18,7 @@ from scheduler.faces import asking
 from scheduler.journal.record import Kind, Record
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
     from pathlib import Path
 
     from scheduler.faces.asking import Flags
@@ -45,12 +45,23 @@ class Keeper(Protocol):
     def records(self, site: str | None = None) -> tuple[Record, ...]:
         """Those of a site, in order of recording."""
 
+    def last(self, site: str) -> int:
+        """Number of the site's last record; 0 where it has none."""
+
+    def entries(self, site: str) -> tuple[str, ...]:
+        """The site's calendar entries as they were published last."""
+
+    def publish(self, site: str, records: Sequence[Record], entries: Mapping[str, str], left: Sequence[str]) -> None:
+        """Keep the records, put the entries in place by UID, and take away those that have left."""
+
 
 @dataclass(slots=True)
 class Memory:
     """Records that are gone when the command ends."""
 
     held: list[Record] = field(default_factory=list)
+    shown: dict[str, str] = field(default_factory=dict)
+    """Calendar entries by UID; a memory has one site."""
 
     def add(self, records: Sequence[Record]) -> None:
         """Keep them until the command ends."""
@@ -61,6 +72,19 @@ class Memory:
     def records(self, site: str | None = None) -> tuple[Record, ...]:
         """All of them, or one site's."""
         return tuple(record for record in self.held if site is None or record.site == site)
+
+    def last(self, site: str) -> int:
+        """How many there are of the site."""
+        return len(self.records(site))
+
+    def entries(self, site: str) -> tuple[str, ...]:  # noqa: ARG002 - a memory has one site
+        """The calendar entries as they were published last."""
+        return tuple(self.shown.values())
+
+    def publish(self, site: str, records: Sequence[Record], entries: Mapping[str, str], left: Sequence[str]) -> None:  # noqa: ARG002
+        """Keep records and entries until the command ends."""
+        self.add(records)
+        self.shown = {uid: text for uid, text in {**self.shown, **entries}.items() if uid not in left}
 
 
 @dataclass(frozen=True, slots=True)

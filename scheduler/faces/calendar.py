@@ -19,11 +19,13 @@ if TYPE_CHECKING:
     import icalendar
 
     from providers.forecast import Credit
+    from scheduler.faces.feed import Entry
     from scheduler.household.site import Site
     from scheduler.planning.answers import Plan
     from scheduler.service import Question
 
 PRODID = "-//smokenight//smokenight calendar//EN"
+COLOUR = "teal"
 REFRESH_H = 4  # weather models run every few hours; asking oftener gains nothing
 
 
@@ -59,6 +61,11 @@ def calendar_bytes(
     return write_events(events, name=f"Cold smoking: {site.name}")
 
 
+def feed_bytes(entries: Sequence[Entry], site: Site) -> bytes:
+    """Text of a site's published entries."""
+    return write_events([entry.event for entry in entries], name=f"Cold smoking: {site.name}")
+
+
 def write_events(events: Sequence[Event], *, name: str) -> bytes:
     """RFC 5545 text of the events under a calendar of that name; the same events give the same bytes."""
     from icalendar import Calendar, vText
@@ -70,6 +77,7 @@ def write_events(events: Sequence[Event], *, name: str) -> bytes:
     calendar.add("version", "2.0")
     for prop in ("name", "x-wr-calname"):  # RFC 7986, 5.1, and what readers look for that do not know it
         calendar.add(prop, vText(clean_line(name)))  # a plain string would go out unescaped
+    calendar.add("color", COLOUR)  # RFC 7986, 5.9: a name of CSS, no number
     calendar.add("refresh-interval", timedelta(hours=REFRESH_H), parameters={"VALUE": "DURATION"})  # RFC 7986, 5.7
     calendar.add("x-published-ttl", f"PT{REFRESH_H}H")  # the same, for readers from before RFC 7986
     for event in events:

@@ -33,6 +33,7 @@ from scheduler.faces.record_commands import history, note, reading, undo
 from scheduler.faces.replan_command import replan
 from scheduler.faces.salt import salt
 from scheduler.faces.setup import setup
+from scheduler.faces.web.command import address, serve
 from scheduler.faces.wording import one_line
 
 if TYPE_CHECKING:
@@ -185,6 +186,7 @@ def calendar(
     from scheduler import service
     from scheduler.faces.adopted_calendar import adopted_calendar
     from scheduler.faces.calendar import plan_calendar
+    from scheduler.faces.feed_file import feed_file
     from scheduler.faces.files import write_whole
     from scheduler.faces.journal_question import open_batch
     from scheduler.faces.next_report import headline
@@ -192,10 +194,12 @@ def calendar(
     freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
     said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch, freezing)
     flags = Flags(site, sample, weather, now, process, journal, away)
-    adopted = adopted_calendar(flags, said)
-    if adopted is not None:
-        write_whole(out, adopted.data)
-        typer.echo("\n".join((*adopted.lines, f"{out} is written")), err=True)
+    written = feed_file(flags, said) or adopted_calendar(flags, said)
+    if written is not None:
+        write_whole(out, written.data)
+        typer.echo("\n".join((*written.lines, f"{out} is written")), err=True)
+        if not written.planned:
+            raise typer.Exit(NO)
         return
     answer = service.plan(open_batch(flags, said, strict=False) or asking.question(flags, said))
     if answer.choice.plan is not None:
@@ -208,7 +212,7 @@ def calendar(
         raise typer.Exit(NO)
 
 
-for further in (dry, salt, cautions, learned):
+for further in (dry, salt, cautions, learned, serve, address):
     app.command()(further)
 app.add_typer(batch_app, name="batch")
 app.add_typer(journal_app, name="journal")

@@ -23,7 +23,7 @@ from scheduler.faces.feed_drafts import (
 )
 from scheduler.faces.feed_text import entry_of, entry_text
 from scheduler.faces.journal_question import question_of
-from scheduler.faces.replan_records import records_of
+from scheduler.faces.plan_records import logged_record, records_of
 from scheduler.faces.replan_words import headline as replan_headline
 from scheduler.faces.replan_words import overdue_words, why_moved
 from scheduler.faces.replanning import ask_all
@@ -77,11 +77,12 @@ def keep(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...] = 
     asked = ask_all([(one, questions[one.identity]) for one in planned], ()) if planned else ()
     records = tuple(record for one in asked for record in records_of(own, one, take=False)) if moving else ()
     after = fold((*own.records, *records)) if records else state
+    logged = tuple(logged_record(own, asked[0].question, asked[0].found.nights)) if moving and asked else ()
     waiting = [Told(service.plan(questions[one.identity])) for one in state.open if one.plan is None]
     alone = [] if state.open else [Told(service.plan(usual))]
     told = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)
     drafts = (*_planned_drafts(asked, after, moving=moving), *_further_drafts(told, asked, usual))
-    return Kept(told, _published(own, drafts or (nothing_draft(usual),), records))
+    return Kept(told, _published(own, drafts or (nothing_draft(usual),), (*records, *logged)))
 
 
 def _batch(state: SiteState, identity: str) -> BatchState:

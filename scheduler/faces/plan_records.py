@@ -6,14 +6,17 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from scheduler.faces.book import whole
+from scheduler.faces.replan_words import headline, why_moved
 from scheduler.journal.record import Kind
 from scheduler.planning.adopted import carried_on, taken_on
+from scheduler.planning.replanned import Change
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from datetime import datetime
 
     from scheduler.faces.book import Book
+    from scheduler.faces.replanning import Asked
     from scheduler.journal.record import Record
     from scheduler.planning.adopted import Adopted
     from scheduler.planning.answers import Night, Plan
@@ -21,6 +24,24 @@ if TYPE_CHECKING:
     from scheduler.service import Question
 
 Body = dict[str, Any]
+
+
+def records_of(book: Book, asked: Asked, *, take: bool) -> Iterator[Record]:
+    """What replanning writes down of one batch; take: whether what is proposed is taken."""
+    found, identity, why = asked.found, asked.batch.identity, why_moved(asked.found, asked.question)
+    if take and found.proposed is not None:
+        yield taken_record(book, identity, found, asked.question, why)
+    elif take and drops(found):
+        yield dropped_record(book, identity, (headline(found, asked.question), *why))
+        return
+    elif found.change in (Change.MOVED, Change.LIFT_EARLY):
+        yield moved_record(book, identity, found, asked.question, why)
+    yield from looked_record(book, identity, found)
+
+
+def drops(found: Replanned) -> bool:
+    """Whether nothing of the plan is left to follow, so that taking what is proposed drops it."""
+    return found.change in (Change.LOST, Change.NO_GO)
 
 
 def adopted_record(book: Book, identity: str, plan: Plan, question: Question, *, committed: bool) -> Record:

@@ -12,11 +12,8 @@ from scheduler.faces import asking, book
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from scheduler.faces.book import Book
     from scheduler.faces.replanning import Asked
-    from scheduler.journal.record import Record
     from scheduler.journal.state import BatchState, SiteState
-    from scheduler.planning.replanned import Replanned
 
 LOST, CHANGED = 1, 10
 """Exit codes: no night is left for a batch; something changed."""
@@ -47,6 +44,7 @@ def replan(
     """
     from scheduler.faces import cli
     from scheduler.faces.journal_question import busy_of, question_of, weather_of
+    from scheduler.faces.plan_records import logged_record, records_of
     from scheduler.faces.replan_report import replan_json, replan_report
     from scheduler.faces.replanning import ask_all
 
@@ -57,7 +55,10 @@ def replan(
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         others = [one for one in state.open if one.plan is not None and one not in wanted]
         asked = ask_all([(one, question_of(own, state, one, newest, busy)) for one in wanted], others)
-        own.add(*(record for one in asked for record in _records(own, one, take=take)), *_logged(own, asked))
+        own.add(
+            *(record for one in asked for record in records_of(own, one, take=take)),
+            *logged_record(own, asked[0].question, asked[0].found.nights),
+        )
     cli.say(cli.dump(replan_json(asked)) if as_json else replan_report(asked, cli.width(), colour=cli.colour()))
     for line in (*_taken(asked, take=take), *own.notes()):
         typer.echo(line, err=True)
@@ -83,32 +84,9 @@ def _wanted(state: SiteState, name: str | None) -> Sequence[BatchState]:
     return [one]
 
 
-def _records(own: Book, asked: Asked, *, take: bool) -> Iterator[Record]:
-    """What is written down of one batch."""
-    from scheduler.faces.plan_records import dropped_record, looked_record, moved_record, taken_record
-    from scheduler.faces.replan_words import headline, why_moved
-    from scheduler.planning.replanned import Change
-
-    found, identity, why = asked.found, asked.batch.identity, why_moved(asked.found, asked.question)
-    if take and found.proposed is not None:
-        yield taken_record(own, identity, found, asked.question, why)
-    elif take and _drops(found):
-        yield dropped_record(own, identity, (headline(found, asked.question), *why))
-        return
-    elif found.change in (Change.MOVED, Change.LIFT_EARLY):
-        yield moved_record(own, identity, found, asked.question, why)
-    yield from looked_record(own, identity, found)
-
-
-def _logged(own: Book, asked: Sequence[Asked]) -> Iterator[Record]:
-    """The forecast, once for all batches."""
-    from scheduler.faces.plan_records import logged_record
-
-    return logged_record(own, asked[0].question, asked[0].found.nights)
-
-
 def _taken(asked: Sequence[Asked], *, take: bool) -> Iterator[str]:
     """What `--take` did."""
+    from scheduler.faces.plan_records import drops
     from scheduler.faces.wording import day_words
 
     if not take:
@@ -117,20 +95,13 @@ def _taken(asked: Sequence[Asked], *, take: bool) -> Iterator[str]:
     for one in asked:
         if one.found.proposed is not None:
             yield f"Taken: {one.batch.name} moves to {day_words(one.found.proposed.night.date)}."
-        elif _drops(one.found):
+        elif drops(one.found):
             yield f"Taken: the plan of {one.batch.name} is dropped; `smokenight plan` adopts another."
         else:
             continue
         taken = True
     if not taken:
         yield "Nothing was proposed, so there was nothing to take."
-
-
-def _drops(found: Replanned) -> bool:
-    """Whether nothing of the plan is left to follow, so that `--take` drops it."""
-    from scheduler.planning.replanned import Change
-
-    return found.change in (Change.LOST, Change.NO_GO)
 
 
 def _code(asked: Sequence[Asked]) -> int:

@@ -74,6 +74,7 @@ def setup(
 
     For example: smokenight setup --near "Alderbeck" --hours 06:30-22:30 --sawdust-store "900 g"
     """
+    from scheduler.faces.web.address import secret_made
     from scheduler.household.site_file import default_site_path, site_from, write_site
 
     path = out if out is not None else default_site_path()
@@ -116,6 +117,7 @@ def setup(
         _questions(answers)
     site = site_from(_toml(answers), "setup")
     write_site(site, path)
+    secret_made(path)  # the address that `smokenight serve` will have the site at
     typer.echo(f"wrote {path}; now ask: smokenight next" + ("" if out is None else f" --site {quote(str(path))}"))
 
 

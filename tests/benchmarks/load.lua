@@ -1,22 +1,18 @@
--- For wrk: stops after so many answers; then prints how many had each status, how many bytes came, and the times.
--- Arguments: number of answers, then headers as NAME=VALUE.
+-- For wrk: how many answers had each status, how many bytes came, and the times.  Arguments: headers as NAME=VALUE.
 local threads = {}
 
 function setup(thread) table.insert(threads, thread) end
 
 function init(args)
-  left = tonumber(args[1])
   ok, unchanged, other = 0, 0, 0
-  for i = 2, #args do
-    local name, value = args[i]:match("^([^=]+)=(.*)$")
-    wrk.headers[name] = value
+  for _, arg in ipairs(args) do
+    local name, value = arg:match("^([^=]+)=(.*)$")
+    if name then wrk.headers[name] = value end
   end
 end
 
 function response(status)
   if status == 200 then ok = ok + 1 elseif status == 304 then unchanged = unchanged + 1 else other = other + 1 end
-  left = left - 1
-  if left == 0 then wrk.thread:stop() end
 end
 
 function done(summary, latency)

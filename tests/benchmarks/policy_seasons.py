@@ -260,9 +260,11 @@ class Tally:
         )
 
 
-def household(ceiling_c: float = CEILING_C, duration_h: float = 12.0, **changes: float) -> Site:
+def household(
+    ceiling_c: float = CEILING_C, floor_c: float = Limits().floor_c, duration_h: float = 12.0, **changes: float
+) -> Site:
     """An invented yard with what the tool takes for granted."""
-    limits = Limits(ceiling_c=ceiling_c)
+    limits = Limits(ceiling_c=ceiling_c, floor_c=floor_c)
     return Site("Invented yard", 40.7, -74.0, NEW_YORK, limits=limits, duration_h=duration_h, **changes)
 
 

@@ -84,6 +84,7 @@ HOUSEHOLDS = (
     Setting("16 h", site={"duration_h": 16.0}),
     Setting("ceiling 14.6 °C", site={"ceiling_c": CEILING_C - 1.0}),
     Setting("ceiling 16.6 °C", site={"ceiling_c": CEILING_C + 1.0}),
+    Setting("no floor to keep", site={"floor_c": -40.0}),
     Setting("a pack of 4 kg: 4 days ahead", weight_g=4000.0),
     Setting("a pack of 6 kg: 5 days ahead", weight_g=6000.0),
 )

@@ -7,7 +7,6 @@ thread of the same process computes without a pause, as replanning does).
 from __future__ import annotations
 
 import os
-import signal
 import socket
 import subprocess
 import sys
@@ -29,15 +28,13 @@ TARGET = f"/s/{SECRET}/smoke.ics"
 def served_by(what: str) -> Iterator[tuple[int, int]]:
     """The port and the process of such a server."""
     ours = os.pathsep.join([str(HERE.parents[2]), str(HERE.parents[1])])
-    process = subprocess.Popen(
-        [sys.executable, str(HERE), what], stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": ours}
-    )
-    try:
+    command, environment = [sys.executable, str(HERE), what], {**os.environ, "PYTHONPATH": ours}
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, env=environment) as process:
         assert process.stdout is not None
-        yield int(process.stdout.readline()), process.pid
-    finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(20)
+        try:
+            yield int(process.stdout.readline()), process.pid
+        finally:
+            process.terminate()
 
 
 def memory_bytes(pid: int) -> int:

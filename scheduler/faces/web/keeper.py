@@ -15,14 +15,11 @@ from typing import TYPE_CHECKING
 from providers.errors import WeatherError
 from scheduler.errors import SchedulerError
 from scheduler.faces.book import Book
+from scheduler.faces.feed_file import usual_question
 from scheduler.faces.keeping import as_it_was, keep
 from scheduler.faces.web.publishing import FEED, feed_body, pages_of
 from scheduler.faces.web.shelf import Body
 from scheduler.faces.web.timetable import cell_of
-from scheduler.household.batch import Batch
-from scheduler.household.process_file import shipped_process
-from scheduler.science.hazards import KNOWN
-from scheduler.service import Question
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,7 +28,7 @@ if TYPE_CHECKING:
     from threading import Event
 
     from scheduler.faces.book import Keeper as Records
-    from scheduler.faces.web.cells import Cells, Weather
+    from scheduler.faces.web.cells import Cells
     from scheduler.faces.web.shelf import Shelf
     from scheduler.faces.web.sites import Served, Sites
     from scheduler.household.site import Site
@@ -139,7 +136,7 @@ class Keeper:
         records = self._open()
         book = Book(served.site, now, records, kept=True)
         number = records.last(served.site.name)
-        usual = _usual(served.site, weather, now, self.busy_of(served, now))
+        usual = usual_question(book, weather, self.busy_of(served, now))
         kept = keep(book, usual, weather, usual.busy, moving=True)
         self.shelf.place(served.secret, pages_of(kept, served, self.public_url))
         # What it wrote itself is no news; what somebody else wrote meanwhile is seen at the next look.
@@ -177,9 +174,3 @@ class Keeper:
 
 def _hours(age: timedelta | None) -> float | None:
     return None if age is None else round(age / timedelta(hours=1), 1)
-
-
-def _usual(site: Site, weather: Weather, now: datetime, busy: tuple[Span, ...]) -> Question:
-    """The question of a batch that nobody has opened."""
-    forecast, others = weather
-    return Question(site, shipped_process(Batch().food, KNOWN), Batch(), forecast, now, others, busy)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import pairwise, takewhile
+from itertools import takewhile
+from math import ceil
 from typing import TYPE_CHECKING
 
 from scheduler.faces.wording import WEEKDAYS
@@ -46,12 +47,9 @@ class Timeline:
         """The days' names over all bars; only where there is a midnight to count from."""
         if not self.midnights:
             return ""
-        edges = [*self.midnights, self.end]
-        day_px = (self._x(edges[0] + 86400.0) - self._x(edges[0])) if len(edges) > 2 else WIDTH
-        every = max(1, -int(-NUMBER_PX // max(day_px, 0.1)))
-        names = "".join(
-            self._name(first, last, whole=day_px >= NAME_PX) for first, last in list(pairwise(edges))[::every]
-        )
+        day_px = 86400.0 / (self.end - self.start) * (WIDTH - 2 * DOT)
+        every = ceil(NUMBER_PX / day_px)
+        names = "".join(self._name(first, whole=day_px >= NAME_PX) for first in self.midnights[::every])
         return f'<svg class="axis" {_SIZE}>{self._ticks()}{names}</svg>'
 
     def bar(self, planned: PlannedStep) -> str:
@@ -63,9 +61,9 @@ class Timeline:
         rail = f'<line x1="0" y1="{HEIGHT / 2:g}" x2="{WIDTH}" y2="{HEIGHT / 2:g}" class="rail"/>'
         return f'<svg class="leeway" {_SIZE}>{rail}{self._ticks()}{pieces}{mark}</svg>'
 
-    def _name(self, first: float, last: float, *, whole: bool) -> str:
-        """A day under its midnight, where it has the room."""
-        if self._x(last) - self._x(first) < NUMBER_PX:
+    def _name(self, first: float, *, whole: bool) -> str:
+        """A day right of its midnight, where the line has the room."""
+        if self._x(first) + (NAME_PX if whole else NUMBER_PX) > WIDTH:
             return ""
         day = datetime.fromtimestamp(first, self.zone)
         words = f"{WEEKDAYS[day.weekday()]} {day.day}" if whole else f"{day.day}"

@@ -86,7 +86,7 @@ def part_of(part: BatchPart, number: int) -> dict[str, object]:
         "each": _each(answer),
         "steps_title": "What to do, and when" if plan is not None else "To be ready at the earliest",
         "leeway": plan is not None and any(planned.spans for planned in plan.steps),
-        "axis": line.axis(),
+        "axis": line.axis() if plan is not None else "",
         "whole": cautions.tell(plan.cautions if plan is not None else question.process.cautions),
         "days": _days(shown, answer, line, cautions),
         "weigh": _weigh(plan, answer),
@@ -194,7 +194,7 @@ def _ahead(planned: PlannedStep, answer: Answer, line: Timeline, cautions: Cauti
         "fire": step.name in (ANCHOR, LIFT),
         "length": show_duration(step.hands_on_min / 60) if step.hands_on_min > 0 else "",
         "leeway": "" if plan is None else _leeway(planned, zone),
-        "bar": line.bar(planned),
+        "bar": line.bar(planned) if plan is not None else "",
         "texts": list(filter(None, [one_line(step.note), *planned.notes, *drying])),
         "cautions": cautions.tell(step.cautions),
     }

@@ -6,7 +6,7 @@ import json
 from typing import TYPE_CHECKING
 
 from scheduler.faces.as_json import next_json, nights_json
-from scheduler.faces.calendar import write_events
+from scheduler.faces.calendar import feed_bytes
 from scheduler.faces.web.address import path_of
 from scheduler.faces.web.page import BatchPart, Links, content_policy, render
 from scheduler.faces.web.shelf import Body
@@ -22,11 +22,6 @@ if TYPE_CHECKING:
     from scheduler.household.site import Site
 
 FEED, PAGE, NEXT, NIGHTS = "smoke.ics", "", "next.json", "nights.json"
-
-
-def feed_bytes(entries: Sequence[Entry], site: Site) -> bytes:
-    """The calendar file."""
-    return write_events([entry.event for entry in entries], name=f"Cold smoking: {site.name}")
 
 
 def feed_body(entries: Sequence[Entry], site: Site) -> Body:

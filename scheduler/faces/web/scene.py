@@ -38,7 +38,9 @@ if TYPE_CHECKING:
 LONGEST_H = 10 * 24.0
 """Further ahead a picture is no help: such forecasts are little better than the season's average."""
 
-WIDE_PX_PER_H = 4.0
+PX_PER_H, MOST_PX_PER_H, FILL_PX = 4.0, 8.0, 900.0
+"""A night of many nights, and of few, which share a screen's width."""
+
 CLOSE_PX = 314.0
 """How wide the one night is: with its margins it fits a phone."""
 
@@ -57,7 +59,7 @@ def nights_picture(answer: Answer) -> AirPicture | None:
     end = min(weather.end, start + LONGEST_H * HOUR_S)
     if end - start < HOUR_S:
         return None
-    picture = _picture(answer, weather, (start, end), "nights", WIDE_PX_PER_H)
+    picture = _picture(answer, weather, (start, end), "nights", _px_per_h(end - start))
     if _is_blank(picture):
         return None
     words = _all_words(answer.nights, question.site)
@@ -83,6 +85,10 @@ def night_picture(answer: Answer, name: str) -> AirPicture | None:
         ticks=_ticks(span, site),
         peak=_peak(plan.night, site),
     )
+
+
+def _px_per_h(span_s: float) -> float:
+    return max(PX_PER_H, min(FILL_PX / (span_s / HOUR_S), MOST_PX_PER_H))
 
 
 def _is_blank(picture: AirPicture) -> bool:

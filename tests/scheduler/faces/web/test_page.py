@@ -163,6 +163,7 @@ def test_without_a_plan_in_the_forecast_the_earliest_steps_are_told():
     page = tree("lead-in past the end")
     assert "To be ready at the earliest" in page.text
     assert len(page.all("ol", "steps")) > 1
+    assert not page.all("svg", "leeway")
     assert HOLDS not in page.text
 
 

@@ -63,7 +63,16 @@ def test_ticks_are_the_midnights_of_the_place_and_the_axis_names_the_days():
     assert {moment.strftime("%H:%M") for moment in found} == {"00:00"}
     assert [moment.day for moment in found] == [18, 19, 20, 21, 22, 23, 24]
     named = [one.text for one in read(line.axis()).iter("text")]
-    assert named == ["18", "19", "20", "21", "22", "23"]
+    assert named == ["18", "19", "20", "21", "22", "23", "24"]
+
+
+def test_many_days_are_named_now_and_then():
+    line, _ = line_of("freezing under way")
+    assert len(line.midnights) > 15
+    named = list(read(line.axis()).iter("text"))
+    places = [float(one.get("x")) for one in named]
+    assert len(named) > 5
+    assert all(after - before >= 20 for before, after in pairwise(places))
 
 
 def test_what_is_done_has_no_bar():
