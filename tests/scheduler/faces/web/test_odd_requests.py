@@ -109,7 +109,13 @@ def test_only_the_addresses_that_there_are_are_answered(port, path, query):
 
 
 @many
-@given(METHODS, PATHS, st.sampled_from(["HTTP/1.1", "HTTP/1.0", "HTTP/2", ""]), st.lists(HEADERS, max_size=4), st.binary(max_size=60))
+@given(
+    METHODS,
+    PATHS,
+    st.sampled_from(["HTTP/1.1", "HTTP/1.0", "HTTP/2", ""]),
+    st.lists(HEADERS, max_size=4),
+    st.binary(max_size=60),
+)
 def test_no_request_gets_an_error_of_ours_or_anything_that_tells(port, method, path, version, headers, body):  # fmt: skip
     answer = answer_to(port, asked(path, *headers, method=method, version=version) + body)
     assert ANSWERS.fullmatch(statuses(answer)), answer[:300]
