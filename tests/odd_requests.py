@@ -34,7 +34,8 @@ def two_sites() -> Shelf:
 
 
 def _pages(words: bytes) -> dict[str, Body]:
-    return {name: Body(b"%s, %s\n" % (words, name.encode()) * 200, "text/plain; charset=utf-8", CHANGED) for name in PAGES}  # fmt: skip
+    kind = "text/plain; charset=utf-8"
+    return {name: Body(b"%s, %s\n" % (words, name.encode()) * 200, kind, CHANGED) for name in PAGES}
 
 
 def asked(target: str = FEED, *headers: str, method: str = "GET", version: str = "HTTP/1.1") -> bytes:
@@ -65,6 +66,7 @@ def statuses(answer: bytes) -> str:
     return " ".join(code.decode() for code in re.findall(rb"(?:^|\n)HTTP/\d\.\d (\d+)", answer))
 
 
+CHUNKED = "Transfer-Encoding: chunked"
 NEXT = asked("/health")
 """A second request, hidden behind or inside a first one."""
 
@@ -134,14 +136,14 @@ ODD: dict[str, tuple[bytes, str]] = {
     "two lengths": (asked(FEED, "Content-Length: 5", "Content-Length: 6") + b"hello" + NEXT, "400"),
     "twice the same length": (asked(FEED, "Content-Length: 5", "Content-Length: 5") + b"hello" + NEXT, "200"),
     "a signed length": (asked(FEED, "Content-Length: +5") + b"hello" + NEXT, "400"),
-    "a length and chunks": (asked(FEED, "Content-Length: 4", "Transfer-Encoding: chunked") + b"0\r\n\r\n" + NEXT, "200"),
-    "chunks and a length": (asked(FEED, "Transfer-Encoding: chunked", "Content-Length: 999") + b"0\r\n\r\n" + NEXT, "200"),
+    "a length and chunks": (asked(FEED, "Content-Length: 4", CHUNKED) + b"0\r\n\r\n" + NEXT, "200"),
+    "chunks and a length": (asked(FEED, CHUNKED, "Content-Length: 999") + b"0\r\n\r\n" + NEXT, "200"),
     "chunks on a folded line": (asked(FEED, "Transfer-Encoding:\r\n chunked") + b"0\r\n\r\n" + NEXT, "200"),
     "chunks by another name": (asked(FEED, "Transfer-Encoding: xchunked") + b"0\r\n\r\n" + NEXT, "400"),
     "chunks twice": (asked(FEED, "Transfer-Encoding: chunked, chunked") + b"0\r\n\r\n" + NEXT, "400"),
-    "a chunk of no size": (asked(FEED, "Transfer-Encoding: chunked") + b"zz\r\n" + NEXT, "|200"),
-    "a chunk of negative size": (asked(FEED, "Transfer-Encoding: chunked") + b"-1\r\n" + NEXT, "|200"),
-    "a chunk of huge size": (asked(FEED, "Transfer-Encoding: chunked") + b"f" * 15 + b"\r\n" + NEXT, "200"),
+    "a chunk of no size": (asked(FEED, CHUNKED) + b"zz\r\n" + NEXT, "|200"),
+    "a chunk of negative size": (asked(FEED, CHUNKED) + b"-1\r\n" + NEXT, "|200"),
+    "a chunk of huge size": (asked(FEED, CHUNKED) + b"f" * 15 + b"\r\n" + NEXT, "200"),
     "line feeds alone": (b"GET /health HTTP/1.1\nHost: x\n\n", "200"),
 }  # fmt: skip
 """By what is odd: the bytes, and a pattern of the status codes of all answers to them."""

@@ -27,6 +27,7 @@ from scheduler.faces.plan_records import logged_record, records_of
 from scheduler.faces.replan_words import headline as replan_headline
 from scheduler.faces.replan_words import overdue_words, why_moved
 from scheduler.faces.replanning import ask_all
+from scheduler.faces.ways_out_words import TITLES, way_sentences
 from scheduler.faces.wording import sentence, when
 from scheduler.journal.fold import fold
 from scheduler.journal.record import Kind
@@ -109,6 +110,8 @@ def _news(asked: Asked, batch: BatchState, answer: Answer) -> Iterator[str]:
     if found.change in (Change.PROPOSED, Change.NO_GO, Change.LIFT_EARLY, Change.LOST):
         yield sentence(replan_headline(found, question))
         yield from why_moved(found, question)
+    for number, way in enumerate(asked.ways, 1):
+        yield " ".join((f"Way out {number}: {TITLES[way.kind]}.", *way_sentences(way, question.site)))
     named = answer.question.batch.name != ""
     yield from (overdue_words(one, question, named=named) for one in found.overdue)
 

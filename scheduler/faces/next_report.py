@@ -13,6 +13,7 @@ from scheduler.faces.process_words import smoke_words
 from scheduler.faces.steps import say_steps
 from scheduler.faces.terminal import Page
 from scheduler.faces.under_way_words import batch_words, missed_words, under_way_headline
+from scheduler.faces.ways_out_words import say_ways_out
 from scheduler.faces.weights import say_weights
 from scheduler.faces.wording import (
     clock,
@@ -29,6 +30,7 @@ from scheduler.household.units import show_temperature, show_weight
 from scheduler.planning.freezing_words import standing_words
 from scheduler.planning.progress import followed
 from scheduler.science.sun import sun_of_night
+from scheduler.service import ways_left
 
 if TYPE_CHECKING:
     from datetime import date
@@ -197,6 +199,7 @@ def _say_none(page: Page, answer: Answer) -> None:
     page.gap()
     for text in why.lead_in(answer):
         page.say(sentence(text))
+    say_ways_out(page, ways_left(question), question.site)
     if answer.nights:
         page.heading("The coming nights")
     for nights, verdict, reason in why.why_each(answer):

@@ -11,8 +11,6 @@ from scheduler.errors import BadSetting
 from scheduler.faces import asking, book
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from scheduler.faces.book import Book
     from scheduler.journal.state import BatchState, SiteState
     from scheduler.planning.answers import Plan
@@ -62,10 +60,7 @@ def plan(
             own.add(adopted_record(own, of.identity, found, question, committed=committed), *logged)
         elif logged:
             own.add(*logged)
-    if as_json:
-        cli.say(cli.dump(next_json(answer)))
-    else:
-        cli.say("\n".join((next_report(answer, cli.width(), colour=cli.colour()), *_ways_left(answer))))
+    cli.say(cli.dump(next_json(answer)) if as_json else next_report(answer, cli.width(), colour=cli.colour()))
     if found is None:
         raise typer.Exit(cli.NO)
     for line in (*_adopted_words(state, of, found), *own.notes()):
@@ -102,20 +97,6 @@ def _not_smoked(own: Book, batch: BatchState) -> None:
         raise BadSetting(
             f"{batch.name!r} was lit {when(lit, own.site.zone)}: its night is taken; `smokenight replan` plans the lift"
         )
-
-
-def _ways_left(answer: Answer) -> Iterator[str]:
-    """The ways out of a wait that runs out, where there is no night for food on its way."""
-    from scheduler import service
-    from scheduler.faces import cli
-    from scheduler.faces.terminal import Page
-    from scheduler.faces.ways_out_words import say_ways_out
-
-    if answer.choice.plan is None:
-        page = Page.of(cli.width(), colour=cli.colour())
-        say_ways_out(page, service.ways_left(answer.question), answer.question.site)
-        if page.lines:
-            yield f"\n{page.text()}"
 
 
 def _adopted_words(state: SiteState, batch: BatchState, found: Plan) -> tuple[str, ...]:

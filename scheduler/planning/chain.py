@@ -19,7 +19,7 @@ from scheduler.planning.ready_times import by_weather
 from scheduler.planning.said import said_of_sawdust, since_of_state, step_of_state
 from scheduler.planning.spans import ALWAYS, EMPTY, Spans
 from scheduler.planning.windows import Smokes, smokes
-from scheduler.science.smoulder import burn_time, fill_for
+from scheduler.science.smoulder import Burn, burn_time, fill_for, tray_rate
 
 if TYPE_CHECKING:
     from providers.forecast import Forecast
@@ -158,7 +158,13 @@ class Chain:
 
     def fill_g(self, smoke_h: float) -> float:
         """Dry sawdust [g] for a smoke: what lasts it at the fastest rate, at most a full tray."""
-        return min(self.site.tray.holds_g, fill_for(smoke_h, self.site.tray.fronts))
+        tray = self.site.tray
+        return min(tray.holds_g, fill_for(smoke_h, tray.fronts, tray_rate(tray.g_per_h)))
+
+    def burn(self, smoke_h: float) -> Burn:
+        """How long the tray burns when filled for a smoke, by the household's own rate where one was learned."""
+        tray = self.site.tray
+        return burn_time(self.fill_g(smoke_h), tray.fronts, tray_rate(tray.g_per_h))
 
     def behind(self, step: Step) -> list[Step]:
         """Steps that lead to this one, however far back."""
@@ -236,7 +242,7 @@ class Chain:
             hours = keep_days(self.site) * 24
             return Wait(hours, hours, hours)
         if name == BURN_OUT:
-            hours = burn_time(self.fill_g(smoke_h), self.site.tray.fronts).longest_h
+            hours = self.burn(smoke_h).longest_h
             return Wait(hours, hours, hours)
         raise KeyError(name)
 

@@ -17,7 +17,6 @@ from scheduler.planning.clock import HOUR_S, seconds
 from scheduler.planning.food_wait import rest_step
 from scheduler.planning.plan import plan_for
 from scheduler.planning.way_values import Smoke, Way, WayOut
-from scheduler.science.smoulder import burn_time
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -71,7 +70,7 @@ def _second(chain: Chain, rest: Step, first: Plan, night: Night) -> Plan | None:
     """
     smoke = Smoke.of(first)
     smoke_h = (smoke.lift - smoke.light).total_seconds() / HOUR_S
-    burnt = seconds(smoke.light) + burn_time(chain.fill_g(smoke_h), chain.site.tray.fronts).longest_h * HOUR_S
+    burnt = seconds(smoke.light) + chain.burn(smoke_h).longest_h * HOUR_S
     batch = replace(chain.batch, state=rest.during or "", since=smoke.lift, sawdust="dry", sawdust_since=None, done=())
     again = replace(chain, batch=batch, now=max(burnt, seconds(smoke.lift)))
     plan = plan_for(again, night)

@@ -22,7 +22,7 @@ pytestmark = pytest.mark.benchmark
 
 WARM, ODD_REQUESTS = 5_000, 50_000
 SAMPLES = 100_000
-SECRET = "mKe0Yd1dTn0iQb0vV5cU5o2hC8wJz6aR4sX7pL9gE3f"
+RIGHT = "mKe0Yd1dTn0iQb0vV5cU5o2hC8wJz6aR4sX7pL9gE3f"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-_"
 
 
@@ -41,12 +41,12 @@ def test_memory_is_flat_over_fifty_thousand_odd_requests():
 
 def near(rng: Random) -> str:
     """Wrong in its last letter alone."""
-    return SECRET[:-1] + rng.choice(LETTERS.replace(SECRET[-1], ""))
+    return RIGHT[:-1] + rng.choice(LETTERS.replace(RIGHT[-1], ""))
 
 
 def far(rng: Random) -> str:
     """Wrong from the first letter on."""
-    return "".join(rng.choice(LETTERS.replace(SECRET[0], "")) for _ in SECRET)
+    return "".join(rng.choice(LETTERS.replace(RIGHT[0], "")) for _ in RIGHT)
 
 
 def near_over_far(find: Callable[[str], object]) -> float:
@@ -70,7 +70,7 @@ def _middle(values: list[int]) -> list[int]:
 
 def letter_by_letter(guess: str) -> bool:
     """How it must not be done."""
-    for given, right in zip(guess, SECRET, strict=True):
+    for given, right in zip(guess, RIGHT, strict=True):  # noqa: SIM110 - as plain as can be
         if given != right:
             return False
     return True
@@ -78,7 +78,7 @@ def letter_by_letter(guess: str) -> bool:
 
 def test_a_guess_with_forty_two_letters_right_takes_as_long_as_one_with_none():
     shelf = Shelf()
-    shelf.put({SECRET: {"": Body(b"words", "text/plain", datetime(2026, 10, 17, tzinfo=UTC))}})
+    shelf.put({RIGHT: {"": Body(b"words", "text/plain", datetime(2026, 10, 17, tzinfo=UTC))}})
     ours = near_over_far(lambda guess: shelf.find(guess, ""))
     seen = near_over_far(letter_by_letter)
     tell("time for a nearly right secret / for one that is all wrong", ours, "0.98 to 1.02")

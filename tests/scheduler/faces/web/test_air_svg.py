@@ -81,6 +81,12 @@ def test_warmer_is_never_drawn_lower_and_later_is_never_drawn_further_left(air):
     assert all(after[0] > before[0] for before, after in pairwise(points(line)))
 
 
+def test_the_line_begins_and_ends_at_the_edges_of_the_picture():
+    svg = drawn(picture([10.0] * HOURS))
+    (line,), (rail,) = of_class(svg, "line"), of_class(svg, "ceiling")
+    assert [points(line)[0][0], points(line)[-1][0]] == [float(rail.get("x1")), float(rail.get("x2"))]
+
+
 @given(airs)
 def test_the_band_contains_the_line(air):
     svg = drawn(picture(air))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import logging
+import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -148,6 +149,16 @@ def test_every_address_where_nothing_is_gets_the_same_answer_to_the_byte(port):
     ((head, body),) = answers
     assert head.startswith(b"HTTP/1.1 404 ")
     assert b"here" in body
+
+
+def test_a_whole_answer_waits_for_no_acknowledgement(url):
+    waits = []
+    with requests.Session() as session:  # one connection; a delayed acknowledgement takes 40 ms
+        for _ in range(41):
+            start = time.perf_counter()
+            session.get(f"{url}/smoke.ics", headers={"Accept-Encoding": "identity"}, timeout=5)
+            waits.append(time.perf_counter() - start)
+    assert sorted(waits)[20] < 0.03
 
 
 def test_no_secret_is_logged(url, caplog):

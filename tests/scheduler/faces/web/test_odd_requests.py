@@ -131,8 +131,25 @@ def test_bytes_that_are_no_request_get_none_either(port, raw, kept):
 
 
 NAMES = st.sampled_from([b"if-none-match", b"if-modified-since", b"accept-encoding"])
-DATES = st.tuples(*[st.sampled_from(["", "Sat,", "17", "0", "-1", "Oct", "Oktember", "2026", "99", "99999999999", "18:00:00",
-                                     "99:99", "18.00", "GMT", "+9999", "-0000", "EST", "(", '"'])] * 7).map(" ".join)  # fmt: skip
+WORDS = [
+    "",
+    "Sat,",
+    "17",
+    "0",
+    "-1",
+    "Oct",
+    "Oktember",
+    "2026",
+    "99",
+    "99999999999",
+    "18:00:00",
+    "99:99",
+    "GMT",
+    "+9999",
+    "-0000",
+    "(",
+]
+DATES = st.lists(st.sampled_from(WORDS), max_size=7).map(" ".join)
 
 
 APP = app_of(two_sites())

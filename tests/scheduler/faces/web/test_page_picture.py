@@ -8,6 +8,7 @@ from math import isnan
 from zoneinfo import ZoneInfo
 
 import numpy as np
+import pandas as pd
 import pytest
 from asked import CASES, FROZEN, NOW, PROCESS, SITE, answer, ask, made_forecast
 
@@ -128,3 +129,21 @@ def test_a_smoke_that_ends_past_noon_is_shown_to_its_end():
     made = night_picture(ask(site=site), "one")
     assert made.end > made.nights[0].window[1]
     assert made.end - made.start > DAY
+
+
+def test_the_band_is_the_services_own_percentiles_where_it_gives_them():
+    forecast = made_forecast()
+    air = forecast.hourly["air_c"]
+    hourly = forecast.hourly.assign(air_p10_c=air - 0.5, air_p50_c=air, air_p90_c=air + 3.0)
+    made = nights_picture(ask(replace(forecast, hourly=hourly)))
+    assert [value for _, value in made.low] == pytest.approx([value - 0.5 for _, value in made.air])
+    assert [value for _, value in made.high] == pytest.approx([value + 3.0 for _, value in made.air])
+
+
+def test_the_band_is_as_wide_as_the_members_of_an_ensemble():
+    forecast = made_forecast()
+    offsets = np.linspace(-8.0, 8.0, 21)
+    members = pd.DataFrame({f"m{number}": forecast.hourly["air_c"] + by for number, by in enumerate(offsets)})
+    wide, narrow = nights_picture(ask(replace(forecast, members=members))), nights_picture(answer("good"))
+    assert all(one[1] < other[1] for one, other in zip(wide.low, narrow.low, strict=True))
+    assert all(one[1] > other[1] for one, other in zip(wide.high, narrow.high, strict=True))
