@@ -26,6 +26,7 @@ from scheduler.planning.plan_notes import with_notes
 from scheduler.planning.reasons import too_old
 from scheduler.planning.replan import replan as ask_again
 from scheduler.planning.replan_rules import worth
+from scheduler.planning.replan_together import lit_together
 from scheduler.planning.sharing import Candidate, Contender
 from scheduler.planning.spans import ALWAYS, Spans
 from scheduler.planning.spread import spread_of
@@ -145,6 +146,12 @@ def replan(question: Question, past: Past, taken: frozenset[date] = frozenset())
     chain = chain_of(question)
     search = search_of(question, chain)
     return ask_again(chain, search, _nights(question, search), past, question.site.policy, taken)
+
+
+def together(question: Question, found: Replanned, light: datetime) -> Replanned | None:
+    """A batch at the lighting of another that shares its night and its tray; None where it cannot be lit then."""
+    chain = chain_of(question)
+    return lit_together(chain, search_of(question, chain), found, seconds(light))
 
 
 def ways_left(question: Question) -> tuple[WayOut, ...]:

@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from scheduler.faces.from_journal import past_of
+from scheduler.faces.replan_words import at_of
+from scheduler.household.process import ANCHOR
 from scheduler.planning.replanned import Change
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-    from datetime import date
+    from collections.abc import Mapping, Sequence
+    from datetime import date, datetime
 
     from scheduler.journal.state import BatchState
     from scheduler.planning.replanned import Replanned
@@ -37,14 +39,16 @@ def ask_all(batches: Sequence[tuple[BatchState, Question]], others: Sequence[Bat
         (one.identity, _night(one), one.opened.body["weight_g"]) for one in (*others, *(pair[0] for pair in queue))
     ]
     shared = _shared(contenders, queue)
-    found = []
+    found: list[Asked] = []
+    lit: dict[date, datetime] = {}
     for batch, question in queue:
         taken = _taken(batch, question, held) if shared is None else shared[batch.identity]
-        asked = _ask(batch, question, taken)
+        asked = _ask(batch, question, taken, lit)
         found.append(asked)
         held = [one for one in held if one[0] != batch.identity]
         if asked.found.plan is not None:
             held.append((batch.identity, asked.found.plan.night.date, question.batch.weight_g))
+            lit.setdefault(asked.found.plan.night.date, at_of(asked.found.plan, ANCHOR))
     order = [batch.identity for batch, _ in batches]
     return tuple(sorted(found, key=lambda one: order.index(one.batch.identity)))
 
@@ -56,14 +60,20 @@ def _night(batch: BatchState) -> date:
     return past.adopted.night
 
 
-def _ask(batch: BatchState, question: Question, taken: frozenset[date]) -> Asked:
-    """One batch, with the ways out where it is lost or must not be lit."""
+def _ask(batch: BatchState, question: Question, taken: frozenset[date], lit: Mapping[date, datetime]) -> Asked:
+    """One batch, with the ways out where it is lost or must not be lit.
+
+    lit: when the tray is lit on nights that batches nearer their limit have; who shares a night shares its lighting.
+    """
     from scheduler import service
 
     past = past_of(batch)
     if past is None:
         raise ValueError("a batch that is asked again has a plan")
     found = service.replan(question, past, taken)
+    night = None if found.plan is None else found.plan.night.date
+    if night is not None and night in lit and ANCHOR not in dict(question.batch.done):
+        found = service.together(question, found, lit[night]) or service.replan(question, past, taken | {night})
     stuck = found.change in (Change.LOST, Change.NO_GO)
     return Asked(batch, question, found, service.ways_left(question) if stuck else ())
 

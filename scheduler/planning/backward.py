@@ -127,9 +127,13 @@ class Tree:
 
         Steps in `evening_end` take the last moment of the first unbroken piece instead.  Of the steps in `prefer`
         each keeps that time where it is in its leeway and goes with those before it, the lighting first and then in
-        order of time; else it takes the moment nearest to it.
+        order of time; else it takes the moment nearest to it.  Where the lighting cannot keep its time, what follows
+        it goes with it.
         """
         wanted = {} if prefer is None else prefer
+        if ANCHOR in wanted and wanted[ANCHOR] not in domain[ANCHOR]:
+            following = {link.name for link in self.links if not link.before}
+            wanted = {name: at for name, at in wanted.items() if name not in following}
         domain = self._keeping(domain, wanted)
         at = {ANCHOR: domain[ANCHOR].nearest(wanted.get(ANCHOR, light))}
         for link in reversed(self._leaves_first()):

@@ -97,8 +97,13 @@ class Case:
 
     @cached_property
     def wanted(self) -> Mapping[str, float]:
-        """The adopted time of every step that is still ahead."""
-        return {name: seconds(at) for name, at in self.adopted.steps.items() if name not in self.done}
+        """The adopted time of every step that is still ahead; a tray lit far from its time takes the rest along."""
+        lit = self.recorded.get(ANCHOR)
+        slack_s = self.policy.ignore_committed_min * MINUTE_S
+        gone = set(self.done)
+        if lit is not None and abs((lit - self.adopted.light).total_seconds()) > slack_s:
+            gone |= {step.name for step in self.chain.process.steps if not step.before}
+        return {name: seconds(at) for name, at in self.adopted.steps.items() if name not in gone}
 
     @cached_property
     def own(self) -> Night | None:

@@ -152,7 +152,8 @@ def settled(case: Case, night: Night, wanted: Mapping[str, float]) -> Plan | Non
     judged = judge_lighting(case.search, seconds(light))
     if not _limits_met(case, judged):
         return plan
-    again = plan_for(case.chain, judged, prefer={**wanted, ANCHOR: seconds(light)})
+    settled_at = {one.step.name: seconds(one.at) for one in plan.steps if one.at is not None and not one.done}
+    again = plan_for(case.chain, judged, prefer={**wanted, **settled_at})
     return plan if isinstance(again, Infeasible) else again
 
 
