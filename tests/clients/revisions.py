@@ -12,7 +12,8 @@ from functools import cache
 from scheduler import service
 from scheduler.faces.asking import BatchFlags, Flags, question
 from scheduler.faces.calendar import write_events
-from scheduler.faces.calendar_events import Event, events_of
+from scheduler.faces.calendar_event import Event
+from scheduler.faces.calendar_events import events_of
 from scheduler.faces.cautions import caution_sentence
 from scheduler.faces.feed import Entry, publish
 

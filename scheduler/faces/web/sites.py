@@ -15,8 +15,10 @@ if TYPE_CHECKING:
 
     from scheduler.household.site import Site
 
-Stamp = tuple[int, int]
-"""When a site file and its address were last changed, in nanoseconds."""
+Facts = tuple[int, int, int] | None
+"""When a file was last changed [ns], its number and its size; None where there is none."""
+Stamp = tuple[Facts, Facts]
+"""Of a site file and of its address."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,46 +49,68 @@ class Sites:
     served: dict[Path, Served] = field(default_factory=dict)
     troubles: dict[Path, str] = field(default_factory=dict)
     """What is wrong with which file, in one line."""
+    _read: dict[Path, Served] = field(default_factory=dict)
+    """Every file that could be read, those with a name that is taken too."""
+    _unread: dict[Path, str] = field(default_factory=dict)
     _seen: dict[Path, Stamp] = field(default_factory=dict)
 
     def look(self) -> tuple[set[Path], set[str]]:
-        """Read what changed; the paths that are new or changed, and the secrets that open nothing any more."""
-        before = {one.secret for one in self.served.values()}
+        """Read what changed; the paths that are new or changed, and the secrets that open nothing any more.
+
+        Raises BadSetting for a folder without a site file; all is then as it was.
+        """
         files = site_files(self.named)
-        for path in self.served.keys() - set(files):
-            del self.served[path]
-        changed = {path for path in files if self._stamp(path) != self._seen.get(path)}
-        for path in changed:
-            self._read(path)
-        self._refuse_twins()
-        return changed & self.served.keys(), before - {one.secret for one in self.served.values()}
+        for known in (self._read, self._unread, self._seen):
+            for path in known.keys() - set(files):
+                del known[path]
+        for path in files:
+            self._look_at(path)
+        before, self.troubles = self.served, dict(self._unread)
+        self.served = self._without_twins()
+        changed = {path for path, one in self.served.items() if before.get(path) is not one}
+        return changed, {one.secret for one in before.values()} - {one.secret for one in self.served.values()}
 
-    def _read(self, path: Path) -> None:
+    def _look_at(self, path: Path) -> None:
+        """Read one file, where it or its address changed.
+
+        Its facts are taken before it is read: what changes meanwhile is seen at the next look.
+        """
+        facts = _facts(path)
+        if self._seen.get(path) == (facts, _facts(address_path(path))):
+            return
         try:
-            self.served[path] = Served(path, load_site(path), secret_made(path))
-            self.troubles.pop(path, None)
+            site = load_site(path)
+            secret_made(path)
+            self._seen[path] = facts, _facts(address_path(path))
+            self._read[path] = Served(path, site, secret_made(path))
+            self._unread.pop(path, None)
         except BadSetting as exc:
-            self.troubles[path] = str(exc)
-        self._seen[path] = self._stamp(path)
+            self._seen[path] = facts, _facts(address_path(path))
+            self._unread[path] = str(exc)
 
-    def _refuse_twins(self) -> None:
-        """The journal knows sites by name, so of two with one name only the first is served."""
+    def _without_twins(self) -> dict[Path, Served]:
+        """The journal knows sites by name, so of two with one name only one is served: the one that was before."""
+        found: dict[Path, Served] = {}
         names: dict[str, Path] = {}
-        for path, one in sorted(self.served.items()):
+        for path in sorted(self._read, key=lambda path: (self._name_before(path) != self._read[path].site.name, path)):
+            one = self._read[path]
             first = names.setdefault(one.site.name, path)
-            if first != path:
+            if first == path:
+                found[path] = one
+            else:
                 self.troubles[path] = (
                     f"{path.name}: the name {one.site.name!r} is taken by {first.name}; give it another"
                 )
-                del self.served[path]
+        return found
 
-    @staticmethod
-    def _stamp(path: Path) -> Stamp:
-        return _changed_at(path), _changed_at(address_path(path))
+    def _name_before(self, path: Path) -> str | None:
+        return self.served[path].site.name if path in self.served else None
 
 
-def _changed_at(path: Path) -> int:
+def _facts(path: Path) -> Facts:
+    """When it was last changed, and which file it is: one put in its place may be older."""
     try:
-        return path.stat().st_mtime_ns
+        found = path.stat()
     except OSError:
-        return 0
+        return None
+    return found.st_mtime_ns, found.st_ino, found.st_size

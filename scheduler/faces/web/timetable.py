@@ -28,6 +28,9 @@ LEAST_JITTER = timedelta(minutes=2)
 FIRST_PAUSE, LONGEST_PAUSE = timedelta(minutes=5), timedelta(hours=1)
 """After the first failure in a row, and at most; each further failure doubles it."""
 
+FURTHEST = LATEST * (1 + JITTER) + LEAST_JITTER
+"""No look lies further ahead than this, unless the clock was set back since."""
+
 Cell = tuple[str | None, float, float, float | None, str | None]
 """What sites must share to share a forecast: source, position, height and contact."""
 

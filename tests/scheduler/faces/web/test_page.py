@@ -274,6 +274,7 @@ def test_each_of_two_batches_has_its_own_answer_and_steps():
         "Salmon for Sunday", "Cheese for Sunday"
     ]  # fmt: skip
     assert page.all("h2", "headline")[0].text == headline(second)
+    assert page.by_id("nights").text == "The nights in figures Salmon for Sunday"
     both = [*first.choice.plan.steps, *second.choice.plan.steps]
     assert [title.removeprefix("done: ") for _, _, title, _ in _steps(page)] == [one.step.title for one in both]
     names = [one.attrs["id"] for one in page.all() if "id" in one.attrs]
