@@ -111,6 +111,7 @@ class BatchFlags:
 
 def question(flags: Flags, said: BatchFlags) -> Question:
     """Everything a question needs, read, fetched and checked; raises the errors that commands turn into one line."""
+    from scheduler.faces.journal_question import with_own_nights
     from scheduler.service import Question
 
     site, now = site_and_moment(flags)
@@ -122,7 +123,7 @@ def question(flags: Flags, said: BatchFlags) -> Question:
     )
     busy = busy_of(flags, site, now)
     forecast, others = forecasts_of(flags, site, now)
-    return Question(site, process, batch, forecast, now, others, busy=busy)
+    return with_own_nights(Question(site, process, batch, forecast, now, others, busy=busy), flags)
 
 
 def site_and_moment(flags: Flags) -> tuple[Site, datetime]:
@@ -252,6 +253,14 @@ def _from_site(flags: Flags, site: Site) -> str | None:
     if site.weather is None or not looks_like_a_file(site.weather):
         return site.weather
     return str((flags.site if flags.site is not None else default_site_path()).parent / site.weather)
+
+
+def weather_file(flags: Flags, site: Site) -> Path | None:
+    """The table that the weather is read from; None where it comes from elsewhere."""
+    from providers.source import looks_like_a_file
+
+    source = flags.weather if flags.weather is not None or flags.sample else _from_site(flags, site)
+    return Path(source) if source is not None and looks_like_a_file(source) else None
 
 
 def forecasts_of(flags: Flags, site: Site, now: datetime) -> tuple[Forecast, tuple[Forecast, ...]]:

@@ -39,6 +39,8 @@ from scheduler.faces.wording import one_line
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from scheduler.faces.kept_answer import Look, Recall
+
 NO, WRONG, NO_WEATHER = 1, 2, 3
 STOPPED = 130
 """What shells say of a command that was interrupted."""
@@ -88,18 +90,32 @@ def next_night(
 
     For example: smokenight next --fish salted --since 2026-10-17T18:00 --weight "1.3 kg"
     """
-    from scheduler import service
-    from scheduler.faces.as_json import next_json
-    from scheduler.faces.journal_question import open_batch
-    from scheduler.faces.next_report import next_report
+    from scheduler.faces.kept_answer import Look, recall
 
     freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
     batch = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, name, freezing)
     flags = Flags(site, sample, weather, now, process, journal, away)
-    answer = service.plan(open_batch(flags, batch) or asking.question(flags, batch))
-    say(dump(next_json(answer)) if as_json else next_report(answer, width=width(), colour=colour()))
-    if answer.choice.plan is None:
+    look = Look(width(), colour(), as_json)
+    asked, back = recall(flags, batch, look)
+    if back is not None:
+        say(back.shown if isinstance(back.shown, str) else dump(back.shown))
+    if not (back.found if back is not None else _say_next(flags, batch, look, asked)):
         raise typer.Exit(NO)
+
+
+def _say_next(flags: Flags, batch: BatchFlags, look: Look, asked: Recall | None) -> bool:
+    """Compute the answer, print it, and keep it while it holds; whether there is a night."""
+    from scheduler import service
+    from scheduler.faces.as_json import next_json
+    from scheduler.faces.journal_question import open_batch
+    from scheduler.faces.kept_answer import keep
+    from scheduler.faces.next_report import next_report
+
+    answer = service.plan(open_batch(flags, batch) or asking.question(flags, batch))
+    text = dump(next_json(answer)) if look.as_json else next_report(answer, width=look.width, colour=look.colour)
+    say(text)
+    keep(asked, answer, text)
+    return answer.choice.plan is not None
 
 
 @app.command()
@@ -111,6 +127,7 @@ def nights(
     food: asking.Food = None,
     process: asking.ProcessFile = None,
     away: asking.Away = None,
+    journal: asking.JournalFile = None,
     why: Why = False,
     as_json: Json = False,
 ) -> None:
@@ -120,7 +137,7 @@ def nights(
     from scheduler.faces.nights_report import nights_report
     from scheduler.planning.answers import Verdict
 
-    question = asking.question(Flags(site, sample, weather, now, process, away=away), BatchFlags(food))
+    question = asking.question(Flags(site, sample, weather, now, process, journal, away), BatchFlags(food))
     found = service.look(question)
     if as_json:
         say(dump(nights_json(question, found)))
@@ -184,7 +201,6 @@ def calendar(
     For example: smokenight calendar smoke.ics
     """
     from scheduler import service
-    from scheduler.faces.adopted_calendar import adopted_calendar
     from scheduler.faces.calendar import plan_calendar
     from scheduler.faces.feed_file import feed_file
     from scheduler.faces.files import write_whole
@@ -194,7 +210,7 @@ def calendar(
     freezing = FreezingFlags(frozen_since, freezer, freezer_measured, eu_rule, farmed)
     said = BatchFlags(food, fish, since, weight, largest_pack, sawdust, sawdust_since, batch, freezing)
     flags = Flags(site, sample, weather, now, process, journal, away)
-    written = feed_file(flags, said) or adopted_calendar(flags, said)
+    written = feed_file(flags, said)
     if written is not None:
         write_whole(out, written.data)
         typer.echo("\n".join((*written.lines, f"{out} is written")), err=True)

@@ -19,6 +19,7 @@ def dry(
     now: asking.Now = None,
     process: asking.ProcessFile = None,
     away: asking.Away = None,
+    journal: asking.JournalFile = None,
     as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
 ) -> None:
     """The next spell that dries a tray's worth of sawdust.
@@ -29,7 +30,7 @@ def dry(
     from scheduler.faces.dry_report import dry_json, dry_report
     from scheduler.service import dry as ask
 
-    answer = ask(_question(asking.Flags(site, sample, weather, now, process, away=away)))
+    answer = ask(_question(asking.Flags(site, sample, weather, now, process, journal, away)))
     if as_json:
         cli.say(cli.dump(dry_json(answer)))
     else:

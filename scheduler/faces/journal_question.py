@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scheduler.faces import asking
@@ -11,6 +12,7 @@ if TYPE_CHECKING:
     from providers.forecast import Forecast
     from scheduler.faces.asking import BatchFlags, Flags
     from scheduler.faces.book import Book
+    from scheduler.household.site import Site
     from scheduler.journal.state import BatchState, SiteState
     from scheduler.planning.answers import Span
     from scheduler.service import Question
@@ -22,15 +24,33 @@ def question_of(
     book: Book, state: SiteState, batch: BatchState, weather: Weather, busy: tuple[Span, ...] = ()
 ) -> Question:
     """The question, with the figures that the household's own nights have taught."""
-    from scheduler.journal.apply import applied
-    from scheduler.journal.learn import learn
     from scheduler.service import Question
 
     forecast, others = weather
     process = process_of(batch)
-    learned = learn(state, book.site, process, forecast.source)
-    site, process = applied(learned, book.site, process)
-    return Question(site, process, batch_of(batch, process), forecast, book.now, others, busy, learned.bias_c)
+    asked = Question(book.site, process, batch_of(batch, process), forecast, book.now, others, busy)
+    return taught(asked, book.site, state)
+
+
+def taught(question: Question, site: Site, state: SiteState) -> Question:
+    """The question with what the household's own nights have taught; site: as its file has it."""
+    from scheduler.journal.apply import applied
+    from scheduler.journal.learn import learn
+
+    learned = learn(state, site, question.process, question.forecast.source)
+    site, process = applied(learned, site, question.process)
+    return replace(question, site=site, process=process, bias_c=learned.bias_c)
+
+
+def with_own_nights(question: Question, flags: Flags) -> Question:
+    """The same for a batch that no journal knows; nothing where the household keeps none."""
+    from scheduler.faces import book
+
+    if flags.sample and flags.journal is None:
+        return question
+    with book.opened(flags, writes=False) as own:
+        records = own.records
+        return taught(question, own.site, own.state) if records else question
 
 
 def weather_of(flags: Flags, book: Book) -> Weather:
@@ -51,8 +71,6 @@ def open_batch(flags: Flags, said: BatchFlags, *, strict: bool = True) -> Questi
     strict: whether a name that no open batch has is refused, or is but a name.
     Where anything was said of the food, the sawdust or the process, that is what is asked about.
     """
-    from dataclasses import replace
-
     from scheduler.faces import book
 
     if replace(said, name=None) != asking.BatchFlags() or flags.process is not None:

@@ -126,7 +126,7 @@ def _chart_night(night: Night, question: Question) -> ChartNight:
     return ChartNight(
         labels=(WEEKDAYS[night.date.weekday()], str(night.date.day)),
         verdict=night.verdict,
-        air=lambda shares: [float(c) for c in air_at(question.forecast, [start + (end - start) * s for s in shares])],
+        air=lambda shares: [float(c) for c in air_at(question, [start + (end - start) * s for s in shares])],
         window=window,
     )
 
@@ -232,7 +232,7 @@ def hour_words(night: Night, question: Question) -> str:
     site = question.site
     hours = hours_of(night.looked_at, site.zone)
     moments = [at.timestamp() for at in hours]
-    air, margins = air_at(question.forecast, moments), margins_at(question.forecast, site, moments)
+    air, margins = air_at(question, moments), margins_at(question, moments)
     return ", ".join(
         f"{clock(at, site.zone)}{GLUE}{degrees(float(c), site.units)}"
         f"{GLUE}({show_difference(float(margin), site.units).split(' ')[0]})"
