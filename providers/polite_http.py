@@ -19,6 +19,7 @@ from providers.answer_store import AnswerStore, Stored
 from providers.errors import BadPayload, BadQuestion, WeatherError
 from providers.freshness import KEPT_HEADERS, conditions, http_date, lifetime
 from providers.payload import parse_json
+from providers.watching import WATCH
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -188,7 +189,8 @@ class PoliteClient:
             **asked_if,
         }
         exchange = Exchange(question.source, self.limits, self.rng, self.sleep, self.monotonic, self.clock)
-        reply = exchange.ask(question.url, headers)
+        with WATCH.get()(question.source, self.limits.total_s):
+            reply = exchange.ask(question.url, headers)
         now = self.clock().astimezone(UTC)
         if reply.status == 304:
             if stored is None or not asked_if:

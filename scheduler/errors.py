@@ -19,3 +19,7 @@ class BadBatch(BadSetting):
 
 class BadJournal(BadSetting):
     """A journal, or a record for it, cannot be used."""
+
+
+class Overtaken(BadJournal):
+    """Somebody else wrote to the journal after what this writer had seen; nothing was written."""

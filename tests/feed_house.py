@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from scheduler.faces.book import Keeper
+    from scheduler.faces.calendar_event import Event
     from scheduler.faces.feed import Entry
     from scheduler.household.site import Site
 
@@ -96,6 +97,16 @@ class House:
     def did(self, identity: str, step: str, at: datetime | None = None) -> None:
         at = self.now if at is None else at
         self.book.add(self.book.record(Kind.STEP_DONE, identity, at, step=step, weight_g=None, sawdust_g=None))
+
+    def event(self, step: str) -> Event:
+        """The one entry of a step by its name, "smoke" for the smoke."""
+        (found,) = (one.event for one in self.entries if one.event.categories[-1] == step)
+        return found
+
+    def steps(self) -> dict[str, Event]:
+        """Every entry of a plan, by step."""
+        found = (one.event for one in self.entries)
+        return {one.categories[-1]: one for one in found if one.categories[1] in ("food", "sawdust", "smoke")}
 
     def times(self, identity: str) -> dict[str, datetime]:
         """The plan of a batch as the journal has it."""

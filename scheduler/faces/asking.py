@@ -14,6 +14,7 @@ from scheduler.errors import BadSetting
 from scheduler.faces.asking_freezing import FreezingFlags, with_record, with_rule
 from scheduler.faces.away import Away as Away
 from scheduler.faces.away import busy_of
+from scheduler.faces.completion import open_batches
 from scheduler.household.batch import Batch
 from scheduler.household.site import Site
 
@@ -77,7 +78,10 @@ Sawdust = Annotated[
     str | None, typer.Option("--sawdust", help="dry, soaking, drying or none; else by the site's store.")
 ]
 SawdustSince = Annotated[str | None, typer.Option("--sawdust-since", help="Since when the sawdust soaks or dries.")]
-BatchName = Annotated[str | None, typer.Option("--batch", help="A name for this batch, kept in the calendar.")]
+BatchName = Annotated[
+    str | None,
+    typer.Option("--batch", help="A name for this batch, kept in the calendar.", autocompletion=open_batches),
+]
 JournalFile = Annotated[Path | None, typer.Option("--journal", help="The journal; else the household's own.")]
 
 

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 Text = str | None
 
 app = typer.Typer(
-    help="Open a batch, list those that are open, end one. Without a word of these it lists.",
+    help="Open a batch, list those that are open, end one.\n\nWithout a word of these it lists.  For example: smokenight batch",
     rich_markup_mode=None,
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"]},
@@ -63,7 +63,10 @@ def batch(
     journal: asking.JournalFile = None,
     as_json: Json = False,
 ) -> None:
-    """Open a batch, list those that are open, end one.  Without a word of these it lists."""
+    """Open a batch, list those that are open, end one.
+
+    Without a word of these it lists.  For example: smokenight batch
+    """
     if context.invoked_subcommand is None:
         _list(asking.Flags(site, sample, None, now, journal=journal), as_json=as_json)
     elif site or sample or now or journal or as_json:
@@ -78,7 +81,10 @@ def listing(
     journal: asking.JournalFile = None,
     as_json: Json = False,
 ) -> None:
-    """Every open batch: what it is, what was done last, what comes next."""
+    """Every open batch: what it is, what was done last, what comes next.
+
+    For example: smokenight batch list
+    """
     _list(asking.Flags(site, sample, None, now, journal=journal), as_json=as_json)
 
 

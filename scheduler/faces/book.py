@@ -15,7 +15,8 @@ import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces import asking
-from scheduler.journal.record import Kind, Record
+from scheduler.faces.completion import open_batches
+from scheduler.journal.record import Kind, Record, Seen
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -26,7 +27,13 @@ if TYPE_CHECKING:
     from scheduler.journal.state import BatchState, SiteState
 
 Batch = Annotated[
-    str | None, typer.Option("--batch", help="Name of the batch; needed only where several are open.", metavar="NAME")
+    str | None,
+    typer.Option(
+        "--batch",
+        help="Name of the batch; needed only where several are open.",
+        metavar="NAME",
+        autocompletion=open_batches,
+    ),
 ]
 At = Annotated[str | None, typer.Option("--at", help="When it was, such as 2026-10-17T14:00; else now.")]
 
@@ -51,8 +58,21 @@ class Keeper(Protocol):
     def entries(self, site: str) -> tuple[str, ...]:
         """The site's calendar entries as they were published last."""
 
-    def publish(self, site: str, records: Sequence[Record], entries: Mapping[str, str], left: Sequence[str]) -> None:
-        """Keep the records, put the entries in place by UID, and take away those that have left."""
+    def seen(self, site: str) -> Seen:
+        """What there is of the site now, for `publish` to tell whether it still is."""
+
+    def publish(
+        self,
+        site: str,
+        records: Sequence[Record],
+        entries: Mapping[str, str],
+        left: Sequence[str],
+        seen: Seen | None = None,
+    ) -> int:
+        """Keep the records, put the entries in place by UID, and take away those that have left.
+
+        Returns the number of the site's last record; raises Overtaken where anything was written since it was `seen`.
+        """
 
 
 @dataclass(slots=True)
@@ -81,10 +101,22 @@ class Memory:
         """The calendar entries as they were published last."""
         return tuple(self.shown.values())
 
-    def publish(self, site: str, records: Sequence[Record], entries: Mapping[str, str], left: Sequence[str]) -> None:  # noqa: ARG002
+    def seen(self, site: str) -> Seen:
+        """What there is now."""
+        return Seen(self.last(site), self.entries(site))
+
+    def publish(
+        self,
+        site: str,
+        records: Sequence[Record],
+        entries: Mapping[str, str],
+        left: Sequence[str],
+        seen: Seen | None = None,  # noqa: ARG002 - nobody else writes here
+    ) -> int:
         """Keep records and entries until the command ends."""
         self.add(records)
         self.shown = {uid: text for uid, text in {**self.shown, **entries}.items() if uid not in left}
+        return self.last(site)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from scheduler.errors import BadSetting
 from scheduler.faces.calendar import PRODID
-from scheduler.faces.calendar_events import TOPIC
+from scheduler.faces.calendar_event import TOPIC
 from scheduler.planning.clock import instant, on_clock
 
 if TYPE_CHECKING:

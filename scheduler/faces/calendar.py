@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from scheduler.faces.calendar_events import Event, events_of
+from scheduler.faces.calendar_events import events_of
 from scheduler.faces.calendar_words import clean_line
 from scheduler.faces.cautions import caution_sentence
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import icalendar
 
     from providers.forecast import Credit
+    from scheduler.faces.calendar_event import Event
     from scheduler.faces.feed import Entry
     from scheduler.household.site import Site
     from scheduler.planning.answers import Plan
@@ -26,6 +27,10 @@ if TYPE_CHECKING:
 
 PRODID = "-//smokenight//smokenight calendar//EN"
 COLOUR = "teal"
+ABOUT = (
+    "Adopted plans step by step, each at the time to do it. What is tentative nobody has taken on: the next plan, good"
+    " nights, weather that dries sawdust. All of it is made from forecasts, and moves with them."
+)
 REFRESH_H = 4  # weather models run every few hours; asking oftener gains nothing
 
 
@@ -77,6 +82,8 @@ def write_events(events: Sequence[Event], *, name: str) -> bytes:
     calendar.add("version", "2.0")
     for prop in ("name", "x-wr-calname"):  # RFC 7986, 5.1, and what readers look for that do not know it
         calendar.add(prop, vText(clean_line(name)))  # a plain string would go out unescaped
+    for prop in ("description", "x-wr-caldesc"):  # RFC 7986, 5.2, and the same again
+        calendar.add(prop, vText(ABOUT))
     calendar.add("color", COLOUR)  # RFC 7986, 5.9: a name of CSS, no number
     calendar.add("refresh-interval", timedelta(hours=REFRESH_H), parameters={"VALUE": "DURATION"})  # RFC 7986, 5.7
     calendar.add("x-published-ttl", f"PT{REFRESH_H}H")  # the same, for readers from before RFC 7986

@@ -5,13 +5,12 @@ An entry is known by its batch and step, never by its date, so a plan that moves
 
 from __future__ import annotations
 
-import json
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime, time, timedelta
 from typing import TYPE_CHECKING, Literal
-from uuid import UUID, uuid5
 
-from scheduler.faces.calendar_words import clean_line, paragraphs, say_leeway, say_night, say_weights, say_why
+from scheduler.faces.calendar_event import SHORTEST, TOPIC, Alarm, Event, Figure, uid_of, whole_second
+from scheduler.faces.calendar_words import clean_line, loose, paragraphs, say_leeway, say_night, say_weights, say_why
 from scheduler.faces.drying_words import drying_lines
 from scheduler.faces.wording import long_span, when
 from scheduler.household.batch import Batch
@@ -27,21 +26,12 @@ if TYPE_CHECKING:
     from scheduler.household.site import Site
     from scheduler.planning.answers import Plan, PlannedStep, Span
 
-NAMESPACE = UUID("3563173b-86da-46ee-85ba-d1dfcf68cc94")
-"""Drawn once for this project; every UID is made in it, so it never changes."""
-
-SHORTEST = timedelta(minutes=5)
-"""An event ends after its start (RFC 5545, 3.8.2.2), and a person needs something to see."""
-
 EVENING = time(19)  # common practice, no source
 EVENING_BEFORE = ("thaw", "salt")
 """Steps that need room made, or something bought, the day before."""
 
-CHANCE_SLACK, AIR_SLACK_C, LEEWAY_SLACK_H, DRYING_SLACK_H = 0.05, 0.5, 1.0, 3.0
+CHANCE_SLACK, AIR_SLACK_C, LEEWAY_SLACK_H, DRYING_SLACK_H = 0.05, 1.0, 1.0, 3.0
 """How far a figure may drift before an entry says it anew (our judgement): less than a plan would move for."""
-
-TOPIC = "cold-smoking"
-"""Category of every entry."""
 
 FIRE = (
     "Fire: local rules come first. Where they forbid leaving a fire alone, or ask for more than this plan"
@@ -53,73 +43,19 @@ TENTATIVE = "The night is borderline, so this plan is tentative."
 
 
 @dataclass(frozen=True, slots=True)
-class Alarm:
-    """A reminder, tied to the start of its event."""
+class News:
+    """What the steps still ahead say first."""
 
-    uid: str
-    before: timedelta
-    """How long before the start; zero is at it."""
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A number that a description rests on, and how far it may be off before saying it anew is news."""
-
-    name: str
-    value: float | None
-    """None for what is not known."""
-    slack: float
-
-    def near(self, value: float | None) -> bool:
-        """Whether that value says the same."""
-        if self.value is None or value is None:
-            return self.value is value
-        return abs(self.value - value) <= self.slack
+    was: Mapping[str, datetime] = field(default_factory=dict)
+    """When each step was planned for before the plan moved last, by its name."""
+    why: tuple[str, ...] = ()
+    """Why it moved, in sentences, as they were true then:"""
+    then: datetime | None = None
+    notice: str = ""
+    """What stands against the plan, in sentences; it is tentative then."""
 
 
-@dataclass(frozen=True, slots=True)
-class Event:
-    """One entry of a calendar; instants in UTC and whole seconds, text without control characters."""
-
-    uid: str
-    start: datetime
-    end: datetime
-    """After the start."""
-    summary: str
-    description: str
-    status: Literal["TENTATIVE", "CONFIRMED", "CANCELLED"]
-    transparent: bool
-    """Whether the time counts as free."""
-    categories: tuple[str, ...]
-    stamp: datetime
-    """When it last changed."""
-    alarms: tuple[Alarm, ...] = ()
-    related_to: str | None = None
-    """UID of the smoke that it belongs to."""
-    sequence: int = 0
-    """How often it has been revised."""
-    created: datetime | None = None
-    """When it was first published; None where nobody keeps a record of that."""
-    core: str = ""
-    """The part of its description whose words are news: without leeway, which shrinks by the minute, and credit."""
-    gist: tuple[Figure, ...] = ()
-    """The figures that its description rests on."""
-    fleeting: bool = False
-    """Whether it may leave a calendar without being cancelled."""
-
-
-@dataclass(frozen=True, slots=True)
-class Moves:
-    """How a plan moved last."""
-
-    was: Mapping[str, datetime]
-    """When each step was planned for before, by its name."""
-    why: tuple[str, ...]
-    """In sentences."""
-
-
-STAYED = Moves({}, ())
+NONE = News()
 
 
 def events_of(
@@ -130,29 +66,19 @@ def events_of(
     credit: Credit,
     caution_text: Callable[[str], str],
     adopted: bool = True,
-    moves: Moves = STAYED,
+    news: News = NONE,
 ) -> tuple[Event, ...]:
     """An entry for every step whose time is known, and one for the smoke as a whole, in order of time.
 
     `stamp` is when the forecast was issued; `caution_text` gives the sentence of a caution's key (what is a
     sentence already, as it is).  Reminders due at or before `stamp`, and those of steps that are done, are left out.
     """
-    draft = _Draft(plan, site, _whole_second(stamp), credit, caution_text, adopted, moves)
-    events = [draft.step(each, _whole_second(each.at)) for each in plan.steps if each.at is not None]
+    draft = _Draft(plan, site, whole_second(stamp), credit, caution_text, adopted, news)
+    events = [draft.step(each, whole_second(each.at)) for each in plan.steps if each.at is not None]
     span = draft.smoke_span
     if span is not None:
         events.append(draft.smoke(span))
     return tuple(sorted(events, key=lambda event: (event.start, event.end, event.uid)))
-
-
-def _whole_second(moment: datetime) -> datetime:
-    """In UTC, without the fraction that iCalendar cannot write."""
-    return moment.astimezone(UTC).replace(microsecond=0)
-
-
-def uid_of(*names: str) -> str:
-    """The same for the same names; as JSON, no two lists of names read alike, and any name can be encoded."""
-    return str(uuid5(NAMESPACE, json.dumps(names)))
 
 
 def _closing(credit: Credit, *, fire: bool) -> list[str]:
@@ -178,7 +104,7 @@ class _Draft:
     caution_text: Callable[[str], str]
     adopted: bool
     """Whether somebody took the night on."""
-    moves: Moves
+    news: News
 
     def step(self, planned: PlannedStep, at: datetime) -> Event:
         """The entry of one step, as long as its hands-on time; busy only where somebody is needed."""
@@ -189,8 +115,8 @@ class _Draft:
             start=at,
             end=at + max(timedelta(seconds=round(step.hands_on_min * 60)), SHORTEST),
             summary=f"Done: {summary}" if planned.done else summary,
-            description=self._done_text(at) if planned.done else self._step_text(planned),
-            core="" if planned.done else self._step_core(planned),
+            description=self._done_words(at) if planned.done else self._step_text(planned),
+            core=self._done_words(at) if planned.done else self._step_words(planned, core=True),
             gist=() if planned.done else self._gist(planned),
             status=self._status(done=planned.done),
             transparent=not step.household,
@@ -212,7 +138,7 @@ class _Draft:
             end=span[1],
             summary=self._summary("Cold smoke") if not self._lifted else f"Done: {self._summary('Cold smoke')}",
             description=self._smoke_text(span),
-            core=self._smoke_core(span),
+            core=self._smoke_words(span, core=True),
             gist=() if self._lit else self._gist(None),
             status=self._status(done=self._lit),
             transparent=True,
@@ -226,7 +152,7 @@ class _Draft:
         light, lift = self._planned(ANCHOR), self._planned(LIFT)
         if light is None or lift is None or light.at is None or lift.at is None or lift.at <= light.at:
             return None
-        return _whole_second(light.at), _whole_second(lift.at)
+        return whole_second(light.at), whole_second(lift.at)
 
     @property
     def _lit(self) -> bool:
@@ -260,7 +186,8 @@ class _Draft:
 
     def _status(self, *, done: bool) -> Literal["TENTATIVE", "CONFIRMED"]:
         """What has been done is tentative no longer."""
-        return "TENTATIVE" if (self.plan.tentative or not self.adopted) and not done else "CONFIRMED"
+        doubtful = self.plan.tentative or bool(self.news.notice) or not self.adopted
+        return "TENTATIVE" if doubtful and not done else "CONFIRMED"
 
     def _alarms(self, step: Step, at: datetime, summary: str) -> tuple[Alarm, ...]:
         """Reminders still ahead: at a step that needs somebody, an hour before lighting, the evening before some."""
@@ -276,54 +203,61 @@ class _Draft:
             if wants and at - before > self.stamp
         )
 
-    def _done_text(self, at: datetime) -> str:
-        return paragraphs([f"Done {when(at, self.site.zone)}."], _closing(self.credit, fire=False))
+    def _done_words(self, at: datetime) -> str:
+        return f"Done {when(at, self.site.zone)}."
 
     def _step_text(self, planned: PlannedStep) -> str:
-        """All of it, with how much time there is and who says so."""
-        words = self._step_core(planned, say_leeway(planned, self.site.zone))
-        return paragraphs([words], _closing(self.credit, fire=_burning(planned.step)))
+        """All of it, and who says so."""
+        return paragraphs([self._step_words(planned)], _closing(self.credit, fire=_burning(planned.step)))
 
-    def _step_core(self, planned: PlannedStep, leeway: str = "") -> str:
-        """What to do, why then, what to weigh, what to mind."""
+    def _step_words(self, planned: PlannedStep, *, core: bool = False) -> str:
+        """What is new, what to do, what to weigh, why then, what to mind; core: only what would be news."""
         step, zone = planned.step, self.site.zone
+        mild = map(loose, planned.notes) if core else planned.notes
+        drying = drying_lines(self.plan, step.name, zone)
+        night = step.neighbour is None
+        why = say_why(self.plan, planned, zone)
         return paragraphs(
-            self._moved(step.name, planned.at),
-            [step.note, *planned.notes],
-            [self._tentative, leeway, say_why(self.plan, planned, zone)],
-            drying_lines(self.plan, step.name, zone),
+            self._first(step.name, planned.at, core=core),
+            [step.note, *mild],
             [say_weights(self.plan, self.site, step)],
+            ["" if core else say_leeway(planned, zone), loose(why) if core and night else why],
+            map(loose, drying) if core else drying,
             self._cautions(step.cautions),
         )
 
     def _smoke_text(self, span: Span) -> str:
-        return paragraphs([self._smoke_core(span)], _closing(self.credit, fire=True))
+        return paragraphs([self._smoke_words(span)], _closing(self.credit, fire=True))
 
-    def _smoke_core(self, span: Span) -> str:
-        """From when to when, why that night, and what holds for the whole plan."""
+    def _smoke_words(self, span: Span, *, core: bool = False) -> str:
+        """From when to when, why that night, and what holds for the whole plan; core: only what would be news."""
         first, last = (when(moment, self.site.zone) for moment in span)
         length = long_span((span[1] - span[0]) / timedelta(hours=1))
+        night = say_night(self.plan)
         return paragraphs(
-            self._moved(ANCHOR, span[0]),
+            [] if self._lifted else self._first(ANCHOR if not self._lit else LIFT, span[self._lit], core=core),
             [f"From lighting {first} to lift {last}, {length}."],
-            [] if self._lit else [self._tentative, say_night(self.plan)],
+            [] if self._lit else [loose(night) if core else night],
             [] if self._lit else [say_weights(self.plan, self.site)],
             self._cautions(self.plan.cautions),
         )
 
-    def _moved(self, name: str, at: datetime | None) -> list[str]:
-        """Where it was before the plan moved, and why it did."""
-        was = self.moves.was.get(name)
-        if was is None or at is None or abs(at - was) < timedelta(minutes=1):
-            return []
-        return [f"Moved from {when(was, self.site.zone)} to {when(at, self.site.zone)}.", *self.moves.why]
+    def _first(self, name: str, at: datetime | None, *, core: bool) -> list[str]:
+        """Where it was before the plan moved and why it did; what stands against it, or why it is tentative."""
+        was, zone = self.news.was.get(name), self.site.zone
+        still = was is None or at is None or abs(at - was) < timedelta(minutes=1)
+        moved = [] if still or was is None or at is None else [f"Moved from {when(was, zone)} to {when(at, zone)}."]
+        then = "" if self.news.then is None else f"Why, as it was on {when(self.news.then, zone)}: "
+        why = [f"{then}{' '.join(self.news.why)}"] if moved and self.news.why else []
+        notice = loose(self.news.notice) if core else self.news.notice
+        return [*moved, *why, notice or ("" if self._lit else self._tentative)]
 
     def _gist(self, planned: PlannedStep | None) -> tuple[Figure, ...]:
         """The figures of the night, and of a step's own leeway and drying."""
         night, drying = self.plan.night, self.plan.drying
         found = [Figure("chance", night.chance, CHANCE_SLACK), Figure("peak_c", night.peak_c, AIR_SLACK_C)]
-        if planned is not None and planned.leeway is not None:
-            found.append(Figure("latest_h", planned.leeway[1].timestamp() / 3600, LEEWAY_SLACK_H))
+        if planned is not None and planned.spans:
+            found.append(Figure("latest_h", (planned.leeway or planned.spans[-1])[1].timestamp() / 3600, LEEWAY_SLACK_H))
         if planned is not None and drying is not None and drying.dry is not None and planned.step.branch == "sawdust":
             found.append(Figure("dry_h", drying.dry.timestamp() / 3600, DRYING_SLACK_H))
         return tuple(found)

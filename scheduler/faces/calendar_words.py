@@ -6,9 +6,10 @@ import re
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
-from scheduler.faces.wording import long_span, span_list, when
+from scheduler.faces.wording import MONTHS, WEEKDAYS, long_span, span_list, when
 from scheduler.household.process import ANCHOR
 from scheduler.household.units import show_weight
+from scheduler.planning.answers import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -24,6 +25,9 @@ CURE = "salt"
 _LINE_ENDS = re.compile("\r\n?|[\x85\u2028\u2029]")
 # Control characters (RFC 5545, 3.1 allows none but the tab), halves of characters, and the byte order mark.
 _NOT_TEXT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufeff]")
+
+_FIGURE = rf"(?:[\d−.,:]+|\b(?:{'|'.join((*WEEKDAYS, *MONTHS, 'days?', 'h', 'min'))})\b)"
+_FIGURES = re.compile(rf"{_FIGURE}(?: *{_FIGURE})*")
 
 
 def clean_text(text: str) -> str:
@@ -42,6 +46,11 @@ def paragraphs(*groups: Iterable[str]) -> str:
     return "\n\n".join(filter(None, blocks))
 
 
+def loose(text: str) -> str:
+    """The words alone: without figures, days and lengths of time, which a forecast changes all the time."""
+    return _FIGURES.sub("#", text)
+
+
 def say_leeway(planned: PlannedStep, zone: ZoneInfo) -> str:
     """When else it can be done; empty where nobody has to do it, or the plan says nothing of it."""
     if planned.at is None or not planned.spans or not planned.step.household:
@@ -52,9 +61,10 @@ def say_leeway(planned: PlannedStep, zone: ZoneInfo) -> str:
 
 
 def say_night(plan: Plan) -> str:
-    """Why this night, in the planner's own words."""
+    """What speaks for this night, or against it, in the planner's own words."""
     reasons = "; ".join(reason.strip().rstrip(".") for reason in plan.night.reasons)
-    return f"Why this night: {reasons}." if reasons else ""
+    lead = "Why this night" if plan.night.verdict in (Verdict.GOOD, Verdict.BORDERLINE) else "That night"
+    return f"{lead}: {reasons}." if reasons else ""
 
 
 def say_why(plan: Plan, planned: PlannedStep, zone: ZoneInfo) -> str:

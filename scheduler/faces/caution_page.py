@@ -13,7 +13,10 @@ if TYPE_CHECKING:
 
 
 def cautions() -> None:
-    """Every caution, who says so, and where it applies."""
+    """Every caution, who says so, and where it applies.
+
+    For example: smokenight cautions | less
+    """
     from scheduler.faces import cli
     from scheduler.household.process_file import shipped_processes
 

@@ -24,11 +24,14 @@ from scheduler.faces.asking import BatchFlags, Flags
 from scheduler.faces.asking_freezing import FreezingFlags
 from scheduler.faces.batch_command import app as batch_app
 from scheduler.faces.caution_page import cautions
+from scheduler.faces.completion import open_batches
 from scheduler.faces.did_command import did
 from scheduler.faces.dry_command import dry
 from scheduler.faces.journal_command import app as journal_app
 from scheduler.faces.learned_command import learned
+from scheduler.faces.overview import FIRST_STEPS, Overview
 from scheduler.faces.plan_command import plan
+from scheduler.faces.progress import show_progress
 from scheduler.faces.record_commands import history, note, reading, undo
 from scheduler.faces.replan_command import replan
 from scheduler.faces.salt import salt
@@ -50,6 +53,8 @@ LEAST_WIDTH, MOST_WIDTH = 24, 100
 
 app = typer.Typer(
     name="smokenight",
+    cls=Overview,
+    epilog=FIRST_STEPS,
     help="Which coming night is right for cold-smoking, and what to do, and when, to be ready for it.",
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -57,7 +62,10 @@ app = typer.Typer(
 )
 app.command()(setup)
 
-InJournal = Annotated[str | None, typer.Option("--batch", help="An open batch of the journal; else the only one.")]
+InJournal = Annotated[
+    str | None,
+    typer.Option("--batch", help="An open batch of the journal; else the only one.", autocompletion=open_batches),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")]
 Why = Annotated[bool, typer.Option("--why", help="Add the other lighting spans, the sun, and the hours.")]
 
@@ -131,7 +139,10 @@ def nights(
     why: Why = False,
     as_json: Json = False,
 ) -> None:
-    """Every night of the forecast: its verdict, its window, and why."""
+    """Every night of the forecast: its verdict, its window, and why.
+
+    For example: smokenight nights --why
+    """
     from scheduler import service
     from scheduler.faces.as_json import nights_json
     from scheduler.faces.nights_report import nights_report
@@ -156,7 +167,7 @@ def weather(
     """Every weather service for your site: how new, how far ahead.
 
     Also whether it can be reached, in which steps it says the air, and with which spread.  They are tried in this
-    order; the first with a fresh forecast answers.
+    order; the first with a fresh forecast answers.  For example: smokenight weather
     """
     from providers.source import SAMPLE, Asked, ask_each, get_forecast
     from scheduler.faces.weather_report import weather_report
@@ -322,4 +333,14 @@ def main() -> None:
     """Run the command line; without arguments it tells what there is."""
     gc.disable()  # a process this short ends before it would pay, and it costs a part of every start
     with tidy_errors():
-        raise SystemExit(app(sys.argv[1:] or ["--help"], prog_name="smokenight", standalone_mode=False))
+        show_progress()
+        arguments = [_as_meant(each) for each in sys.argv[1:]] or ["--help"]
+        raise SystemExit(app(arguments, prog_name="smokenight", standalone_mode=False))
+
+
+def _as_meant(argument: str) -> str:
+    """What was typed in UTF-8, where the locale could not read it; what is neither stays as it came."""
+    try:
+        return argument if argument.isprintable() else os.fsencode(argument).decode()
+    except UnicodeError:
+        return argument

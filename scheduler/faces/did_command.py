@@ -9,6 +9,7 @@ import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces import asking, book
+from scheduler.faces.completion import steps_to_do
 from scheduler.faces.step_words import RELIT, step_meant
 from scheduler.household.process import ANCHOR, LIFT
 from scheduler.journal.record import Kind
@@ -47,7 +48,11 @@ class Weights:
 def did(
     step: Annotated[
         str,
-        typer.Argument(metavar="STEP", help="A step of the process, such as salt or salted, light or lit; or relit."),
+        typer.Argument(
+            metavar="STEP",
+            help="A step of the process, such as salt or salted, light or lit; or relit.",
+            autocompletion=steps_to_do,
+        ),
     ],
     batch: book.Batch = None,
     at: book.At = None,
@@ -67,6 +72,7 @@ def did(
     from scheduler.faces import cli
     from scheduler.faces.did_words import done_words
     from scheduler.faces.from_journal import process_of
+    from scheduler.faces.readable import keep_readable
 
     with book.opened(asking.Flags(site, sample, None, now, journal=journal), writes=True) as own:
         before = book.pick(own.state, batch)
@@ -77,7 +83,9 @@ def did(
         words = (
             None if note is None else own.record(Kind.NOTE, before.identity, moment, words=book.words(note, "--note"))
         )
-        own.add(*_replaced(own, before, record), record, *filter(None, (words,)))
+        records = (*_replaced(own, before, record), record, *filter(None, (words,)))
+        keep_readable(own, before.identity, *records)
+        own.add(*records)
         after = book.pick(own.state, before.name)
     said = done_words(before, after, record, own.site)
     cli.say("\n".join((*said, *_doubts(before, record, process, own.site.units), *own.notes())))

@@ -7,15 +7,15 @@ argument, and the same drafts twice change nothing.
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Mapping, Sequence
 
-    from scheduler.faces.calendar_events import Alarm, Event
+    from scheduler.faces.calendar_event import Alarm, Event
 
 SECOND = timedelta(seconds=1)
 DAY = timedelta(days=1)
@@ -29,7 +29,8 @@ KEEP_PAST = timedelta(days=30)
 CANCELLED = "CANCELLED: "
 """Before the summary, for programs that do not show the status."""
 
-_FIGURES = re.compile(r"[\d−.,:]+")
+LEFT_OUT = "It is no longer part of the plan."
+"""Why an entry was cancelled, where nothing else is known."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,17 +42,19 @@ class Entry:
     """When it was cancelled; None while it stands."""
 
 
-def publish(before: Iterable[Entry], drafts: Iterable[Event], now: datetime) -> tuple[Entry, ...]:
+def publish(
+    before: Iterable[Entry], drafts: Iterable[Event], now: datetime, why: Mapping[str, str] = MappingProxyType({})
+) -> tuple[Entry, ...]:
     """The entries from now on, in order of time and UID.
 
     drafts: every entry that should stand, whatever their stamps say.  Entries that have begun are not cancelled; a
-    fleeting one just leaves.
+    fleeting one just leaves.  why: for what reason an entry is cancelled, by its UID.
     """
     moment = now.astimezone(UTC).replace(microsecond=0)
     old = {entry.event.uid: entry for entry in before}
     kept = [_revised(old.get(draft.uid), draft, moment) for draft in drafts]
     drafted = {entry.event.uid for entry in kept}
-    left = (_without_draft(entry, moment) for uid, entry in old.items() if uid not in drafted)
+    left = (_without_draft(entry, moment, why.get(uid, LEFT_OUT)) for uid, entry in old.items() if uid not in drafted)
     found = [*kept, *(entry for entry in left if entry is not None)]
     return in_order(entry for entry in found if not _over(entry, moment))
 
@@ -101,26 +104,32 @@ def _ahead(event: Event, now: datetime) -> tuple[Alarm, ...]:
 
 
 def _as_before(old: Event, draft: Event) -> bool:
-    """Whether descriptions differ in figures alone, and none of those by more than it may without being news."""
-    if _words(old.core or old.description) != _words(draft.core or draft.description):
-        return False
+    """Whether descriptions differ in nothing that is news, and figures by no more than they may."""
+    return old.core == draft.core != "" and near(old, draft)
+
+
+def near(old: Event, draft: Event) -> bool:
+    """Whether the figures that both rest on say the same."""
     then, latest = ({figure.name: figure for figure in event.gist} for event in (old, draft))
     return then.keys() == latest.keys() and all(latest[name].near(then[name].value) for name in then)
 
 
-def _words(text: str) -> str:
-    return _FIGURES.sub("#", text)
-
-
-def _without_draft(entry: Entry, now: datetime) -> Entry | None:
+def _without_draft(entry: Entry, now: datetime, why: str) -> Entry | None:
     """What becomes of an entry that no draft asks for: None, itself, or cancelled."""
     event = entry.event
-    if entry.gone_at is not None or event.start <= now:
-        return entry
     if event.fleeting:
         return None
+    if entry.gone_at is not None or event.start <= now:
+        return entry
     dropped = replace(
-        event, status="CANCELLED", summary=f"{CANCELLED}{event.summary}", alarms=(), transparent=True, core="", gist=()
+        event,
+        status="CANCELLED",
+        summary=f"{CANCELLED}{event.summary}",
+        description=f"Cancelled. {why}",
+        alarms=(),
+        transparent=True,
+        core="",
+        gist=(),
     )
     return Entry(_next(event, dropped, now), now)
 

@@ -3,30 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from scheduler.faces.calendar_events import (
-    AIR_SLACK_C,
-    CHANCE_SLACK,
-    PROMISE,
-    SHORTEST,
-    TOPIC,
-    Event,
-    Figure,
-    Moves,
-    events_of,
-    uid_of,
-)
-from scheduler.faces.calendar_words import paragraphs
+from scheduler.faces.calendar_event import SHORTEST, TOPIC, Event, Figure, uid_of, whole_second
+from scheduler.faces.calendar_events import AIR_SLACK_C, CHANCE_SLACK, PROMISE, News, events_of
+from scheduler.faces.calendar_words import loose, paragraphs
 from scheduler.faces.cautions import caution_sentence
+from scheduler.faces.feed import near
 from scheduler.faces.wording import day_words, sentence, when
 from scheduler.journal.record import Kind
 from scheduler.planning.answers import Verdict
 from scheduler.planning.clock import instant, on_clock
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
     from datetime import date
 
     from scheduler.household.site import Site
@@ -35,21 +26,24 @@ if TYPE_CHECKING:
     from scheduler.planning.next_spell import NextSpell
     from scheduler.service import Question
 
+DRIFT = timedelta(hours=6)
+"""How far the steps of a plan that nobody adopted may be off before it is told anew: as often as forecasts come."""
+
 PLANS = (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED)
 
 
-def plan_drafts(plan: Plan, question: Question, moves: Moves) -> tuple[Event, ...]:
+def plan_drafts(plan: Plan, question: Question, news: News) -> tuple[Event, ...]:
     """An adopted plan step by step."""
-    return _events(plan, question, adopted=True, moves=moves)
+    return _events(plan, question, adopted=True, news=news)
 
 
 def next_drafts(plan: Plan, question: Question) -> Iterator[Event]:
     """A plan that nobody has adopted: tentative, free time, without reminders, and gone without a trace."""
-    for event in _events(plan, question, adopted=False, moves=Moves({}, ())):
+    for event in _events(plan, question, adopted=False, news=News()):
         yield replace(event, transparent=True, alarms=(), fleeting=True)
 
 
-def _events(plan: Plan, question: Question, *, adopted: bool, moves: Moves) -> tuple[Event, ...]:
+def _events(plan: Plan, question: Question, *, adopted: bool, news: News) -> tuple[Event, ...]:
     return events_of(
         plan,
         site=question.site,
@@ -57,17 +51,33 @@ def _events(plan: Plan, question: Question, *, adopted: bool, moves: Moves) -> t
         credit=question.forecast.credit,
         caution_text=caution_sentence,
         adopted=adopted,
-        moves=moves,
+        news=news,
     )
 
 
-def moves_of(batch: BatchState) -> Moves:
+def settled(drafts: Sequence[Event], before: Mapping[str, Event]) -> Sequence[Event]:
+    """The plan that nobody adopted as it was published, all of it or nothing, until it is another one.
+
+    Its first steps could begin now, so they would run with the clock, and the others behind them.
+    """
+    old = [before.get(draft.uid) for draft in drafts]
+    kept = [one for one in old if one is not None]
+    return kept if len(kept) == len(drafts) and all(map(_as_told, kept, drafts)) else drafts
+
+
+def _as_told(old: Event, draft: Event) -> bool:
+    drift = max(abs(old.start - draft.start), abs(old.end - draft.end))
+    same = (old.fleeting, old.summary, old.status) == (draft.fleeting, draft.summary, draft.status)
+    return same and drift <= DRIFT and loose(old.core) == loose(draft.core) and near(old, draft)
+
+
+def news_of(batch: BatchState, notice: str = "") -> News:
     """How the batch's plan moved last, by its records alone, so that the words stay until it moves again."""
     plans = [record for record in batch.records if record.kind in PLANS]
     if len(plans) < 2 or plans[-1].kind is not Kind.PLAN_MOVED or batch.plan is not plans[-1]:
-        return Moves({}, ())
+        return News(notice=notice)
     was = {name: datetime.fromisoformat(at) for name, at in plans[-2].body["steps"].items()}
-    return Moves(was, tuple(plans[-1].body["why"]))
+    return News(was, tuple(plans[-1].body["why"]), plans[-1].at, notice)
 
 
 def night_drafts(nights: Iterable[Night], question: Question, taken: Collection[date]) -> Iterator[Event]:
@@ -89,8 +99,8 @@ def night_drafts(nights: Iterable[Night], question: Question, taken: Collection[
             status="TENTATIVE",
             transparent=True,
             categories=(TOPIC, "night"),
-            stamp=_whole(question.now),
-            core=core,
+            stamp=whole_second(question.now),
+            core=loose(core),
             gist=(
                 Figure("chance", night.chance, CHANCE_SLACK),
                 Figure("peak_c", night.peak_c, AIR_SLACK_C),
@@ -125,7 +135,7 @@ def spell_draft(spell: NextSpell, question: Question) -> Iterator[Event]:
         status="TENTATIVE",
         transparent=True,
         categories=(TOPIC, "sawdust"),
-        stamp=_whole(question.now),
+        stamp=whole_second(question.now),
         core="drying",  # its days are news, not the minute from which it could begin
         fleeting=True,
     )
@@ -146,20 +156,12 @@ def nothing_draft(question: Question) -> Event:
         status="TENTATIVE",
         transparent=True,
         categories=(TOPIC, "night"),
-        stamp=_whole(question.now),
+        stamp=whole_second(question.now),
         fleeting=True,
     )
 
 
-def _whole(moment: datetime) -> datetime:
-    return moment.astimezone(UTC).replace(microsecond=0)
-
-
-def held_at(events: Sequence[Event], due: dict[str, datetime]) -> Iterator[Event]:
-    """Entries of steps that were due and that nobody recorded stay where they were: else they ran with the clock."""
-    for event in events:
-        was = due.get(event.categories[-1])
-        if was is None:
-            yield event
-        else:
-            yield replace(event, start=was, end=was + max(event.end - event.start, timedelta(0)), alarms=())
+def held_at(plan: Plan, due: Mapping[str, datetime]) -> Plan:
+    """Steps that were due and that nobody recorded stay where they were, else they would run with the clock."""
+    steps = (replace(one, at=due.get(one.step.name, one.at)) for one in plan.steps)
+    return replace(plan, steps=tuple(steps))

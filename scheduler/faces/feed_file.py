@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from scheduler.faces import asking, book
-from scheduler.faces.journal_question import busy_of, weather_of
+from scheduler.faces.feed_cancelled import uids_of
+from scheduler.faces.journal_question import busy_of, taught, weather_of
 from scheduler.faces.next_report import headline
 from scheduler.household.batch import Batch
 from scheduler.service import Question
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from scheduler.faces.asking import BatchFlags, Flags
     from scheduler.faces.book import Book
     from scheduler.faces.journal_question import Weather
+    from scheduler.journal.state import SiteState
     from scheduler.planning.answers import Span
 
 
@@ -29,18 +31,37 @@ class Written:
 
 
 def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
-    """The household's calendar; None where something else was asked for: a batch described, or the invented site."""
+    """The household's calendar, or what it has of the batch that was named.
+
+    None where something else was asked for (food described, or the invented site), or that batch has no entry.
+    """
     from scheduler.faces.calendar import feed_bytes
     from scheduler.faces.keeping import keep
 
-    if said != asking.BatchFlags() or flags.process is not None or (flags.sample and flags.journal is None):
+    described = replace(said, name=None) != asking.BatchFlags() or flags.process is not None
+    if described or (flags.sample and flags.journal is None):
         return None
     with book.opened(flags, writes=True) as own:
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         kept = keep(own, usual_question(own, newest, busy), newest, busy, moving=False)
-    lines = [line for one in kept.told for line in (headline(one.answer), *one.news)]
-    planned = any(one.answer.choice.plan is not None for one in kept.told)
-    return Written(feed_bytes(kept.entries, own.site), tuple(lines), planned)
+        meant = None if said.name is None else _entries_of(own.state, said.name)
+    entries = [one for one in kept.entries if meant is None or one.event.uid in meant]
+    if not entries:
+        return None
+    told = [one for one in kept.told if said.name is None or _name(one.answer.question.batch.name) == _name(said.name)]
+    lines = [line for one in told for line in (headline(one.answer), *one.news)]
+    planned = any(one.answer.choice.plan is not None for one in told)
+    return Written(feed_bytes(entries, own.site), tuple(lines), planned)
+
+
+def _entries_of(state: SiteState, name: str) -> set[str]:
+    """UIDs of the entries of the open batch of that name; empty where there is none."""
+    return {uid for one in state.open if _name(one.name) == _name(name) for uid in uids_of(one)}
+
+
+def _name(given: str) -> str:
+    """Names are told apart by their letters alone."""
+    return " ".join(given.split()).lower()
 
 
 def usual_question(own: Book, weather: Weather, busy: tuple[Span, ...]) -> Question:
@@ -49,4 +70,5 @@ def usual_question(own: Book, weather: Weather, busy: tuple[Span, ...]) -> Quest
     from scheduler.science.hazards import KNOWN
 
     forecast, others = weather
-    return Question(own.site, shipped_process(Batch().food, KNOWN), Batch(), forecast, own.now, others, busy)
+    asked = Question(own.site, shipped_process(Batch().food, KNOWN), Batch(), forecast, own.now, others, busy)
+    return taught(asked, own.site, own.state)

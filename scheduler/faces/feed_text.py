@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from scheduler.errors import BadJournal
-from scheduler.faces.calendar_events import Alarm, Event, Figure
+from scheduler.faces.calendar_event import Alarm, Event, Figure
 from scheduler.faces.feed import Entry
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from scheduler.journal.store import Journal
 
 app = typer.Typer(
-    help="Take the journal out as JSON Lines, and in again.",
+    help="Take the journal out as JSON Lines, and in again.\n\nFor example: smokenight journal export smokes.jsonl",
     rich_markup_mode=None,
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"]},

@@ -5,27 +5,32 @@ The served feed, the page and `smokenight calendar` all come from here, so that 
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from scheduler import service
-from scheduler.faces.adopted_calendar import AS_ADOPTED, adopted_plan
+from scheduler.errors import Overtaken
+from scheduler.faces.adopted_plan import MOVES, adopted_plan
 from scheduler.faces.feed import Entry, changed, in_order, publish
+from scheduler.faces.feed_cancelled import cancel_reasons
 from scheduler.faces.feed_drafts import (
     held_at,
-    moves_of,
+    news_of,
     next_drafts,
     night_drafts,
     nothing_draft,
     plan_drafts,
+    settled,
     spell_draft,
 )
 from scheduler.faces.feed_text import entry_of, entry_text
+from scheduler.faces.feed_ways import ways_draft
 from scheduler.faces.journal_question import question_of
 from scheduler.faces.plan_records import logged_record, records_of
 from scheduler.faces.replan_words import headline as replan_headline
-from scheduler.faces.replan_words import overdue_words, why_moved
+from scheduler.faces.replan_words import overdue_words, told, why_moved
 from scheduler.faces.replanning import ask_all
 from scheduler.faces.ways_out_words import TITLES, way_sentences
 from scheduler.faces.wording import sentence, when
@@ -35,16 +40,23 @@ from scheduler.planning.next_spell import NextSpell
 from scheduler.planning.replanned import Change
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator, Mapping, Sequence
 
     from scheduler.faces.book import Book
-    from scheduler.faces.calendar_events import Event
+    from scheduler.faces.calendar_event import Event
     from scheduler.faces.journal_question import Weather
     from scheduler.faces.replanning import Asked
-    from scheduler.journal.record import Record
+    from scheduler.journal.record import Record, Seen
     from scheduler.journal.state import BatchState, SiteState
-    from scheduler.planning.answers import Span
+    from scheduler.planning.answers import Plan, Span
     from scheduler.service import Answer, Question
+
+
+NO_LONGER = "By the newest forecast this plan no longer holds: `smokenight replan` moves it, and says why."
+
+
+MOST_TIMES = 3
+"""How often it is thought over because somebody else wrote meanwhile."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +76,25 @@ class Kept:
     """At least one; what has a plan first, in the order in which the batches were opened."""
     entries: tuple[Entry, ...]
     """What its calendar holds."""
+    last: int
+    """Number of the last record that all this rests on."""
 
 
 def keep(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...] = (), *, moving: bool) -> Kept:
     """Bring the site up to date and write it down, in one transaction.
 
     usual: the question of a batch that nobody has opened.  moving: whether plans move that have to, or may; else
-    they are shown as they were adopted.
+    they are shown as they were adopted.  Where somebody else writes at the same time, it is thought over again;
+    raises Overtaken where that happens time after time.
     """
+    for _ in range(MOST_TIMES - 1):
+        with suppress(Overtaken):
+            return _kept(own, usual, weather, busy, moving=moving)
+    return _kept(own, usual, weather, busy, moving=moving)
+
+
+def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], *, moving: bool) -> Kept:
+    seen = own.keeper.seen(own.site.name)
     state = own.state
     questions = {one.identity: question_of(own, state, one, weather, busy) for one in state.open}
     planned = [one for one in state.open if one.plan is not None]
@@ -82,8 +105,11 @@ def keep(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...] = 
     waiting = [Told(service.plan(questions[one.identity])) for one in state.open if one.plan is None]
     alone = [] if state.open else [Told(service.plan(usual))]
     told = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)
-    drafts = (*_planned_drafts(asked, after, moving=moving), *_further_drafts(told, asked, usual))
-    return Kept(told, _published(own, drafts or (nothing_draft(usual),), (*records, *logged)))
+    before = tuple(entry_of(text) for text in seen.entries)
+    further = _further_drafts(told, asked, usual, {one.event.uid: one.event for one in before})
+    drafts = (*_planned_drafts(asked, after, moving=moving), *further) or (nothing_draft(usual),)
+    entries = publish(before, drafts, own.now, cancel_reasons(asked, after))
+    return Kept(told, entries, _write_down(own, entries, (*records, *logged), seen))
 
 
 def _batch(state: SiteState, identity: str) -> BatchState:
@@ -93,9 +119,22 @@ def _batch(state: SiteState, identity: str) -> BatchState:
 def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     """One batch with a plan."""
     found, question = asked.found, asked.question
-    plan = found.plan if moving or found.change in AS_ADOPTED else adopted_plan(asked)
+    plan = _plan_of(asked, moving=moving)
     answer = service.plan(question) if plan is None else service.answer_with(question, plan, found.nights)
     return Told(answer, tuple(_news(asked, _batch(after, asked.batch.identity), answer)))
+
+
+def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:
+    """The plan that stands once everything is written down; None for a lost one."""
+    return asked.found.plan if moving or asked.found.change not in MOVES else adopted_plan(asked)
+
+
+def _notice(asked: Asked, *, moving: bool) -> str:
+    """What stands against following the plan as it is."""
+    found = asked.found
+    if found.change is Change.NO_GO:
+        return sentence(told(found, asked.question))
+    return NO_LONGER if not moving and found.change in MOVES else ""
 
 
 def _news(asked: Asked, batch: BatchState, answer: Answer) -> Iterator[str]:
@@ -119,21 +158,22 @@ def _news(asked: Asked, batch: BatchState, answer: Answer) -> Iterator[str]:
 def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -> Iterator[Event]:
     """Adopted plans, a lost one left out: what it had put into the calendar is cancelled."""
     for one in asked:
-        found = one.found
-        plan = found.plan if moving or found.change in AS_ADOPTED else adopted_plan(one)
+        plan = _plan_of(one, moving=moving)
         if plan is not None:
-            due = {each.planned.step.name: each.was_due for each in found.overdue}
-            moves = moves_of(_batch(after, one.batch.identity))
-            yield from held_at(plan_drafts(plan, one.question, moves), due)
+            due = {each.planned.step.name: each.was_due for each in one.found.overdue}
+            news = news_of(_batch(after, one.batch.identity), _notice(one, moving=moving))
+            yield from plan_drafts(held_at(plan, due), one.question, news)
+        yield from ways_draft(one)
 
 
-def _further_drafts(told: Sequence[Told], asked: Sequence[Asked], usual: Question) -> Iterator[Event]:
+def _further_drafts(
+    told: Sequence[Told], asked: Sequence[Asked], usual: Question, before: Mapping[str, Event]
+) -> Iterator[Event]:
     """What nobody has adopted: the next plan, other good nights, the next spell that dries sawdust."""
-    adopted = len(asked)
-    for one in told[adopted:]:
+    for one in told[len(asked) :]:
         plan = one.answer.choice.plan
         if plan is not None:
-            yield from next_drafts(plan, one.answer.question)
+            yield from settled(tuple(next_drafts(plan, one.answer.question)), before)
     first = told[0].answer
     taken = {one.answer.choice.plan.night.date for one in told if one.answer.choice.plan is not None}
     yield from night_drafts(first.nights, first.question, taken)
@@ -150,14 +190,12 @@ def _spell(usual: Question) -> Iterator[Event]:
         yield from spell_draft(found, usual)
 
 
-def _published(own: Book, drafts: Sequence[Event], records: Sequence[Record]) -> tuple[Entry, ...]:
-    """Publish, and write down what that changed, together with the records."""
-    before = tuple(entry_of(text) for text in own.keeper.entries(own.site.name))
-    after = publish(before, drafts, own.now)
-    new, left = changed(before, after)
-    if new or left or records:
-        own.keeper.publish(own.site.name, records, {one.event.uid: entry_text(one) for one in new}, left)
-    return after
+def _write_down(own: Book, after: Sequence[Entry], records: Sequence[Record], seen: Seen) -> int:
+    """What publishing changed, together with the records; the number of the site's last record from now on."""
+    new, left = changed(tuple(entry_of(text) for text in seen.entries), after)
+    if not (new or left or records):
+        return seen.last
+    return own.keeper.publish(own.site.name, records, {one.event.uid: entry_text(one) for one in new}, left, seen)
 
 
 def as_it_was(own: Book) -> tuple[Entry, ...]:

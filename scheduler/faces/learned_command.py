@@ -21,6 +21,7 @@ def learned(
     """What your own nights have taught, and how good the chances were.
 
     For each figure: what it is used for, the shipped value, your own records, and the value now.
+    For example: smokenight learned
     """
     from scheduler.faces import book, cli
     from scheduler.faces.learned_report import learned_json, learned_report

@@ -8,7 +8,7 @@ from scheduler.faces import why
 from scheduler.faces.cautions import say_cautions
 from scheduler.faces.chamber_words import chamber_words, chance_of_what, margin_words, say_food_hours
 from scheduler.faces.drying_words import drying_sentences
-from scheduler.faces.forecast_lines import say_forecast, say_invented
+from scheduler.faces.forecast_lines import say_asked, say_forecast, say_invented
 from scheduler.faces.process_words import smoke_words
 from scheduler.faces.steps import say_steps
 from scheduler.faces.terminal import Page
@@ -117,7 +117,7 @@ def _say_batch(page: Page, answer: Answer) -> None:
     if own_smoke := smoke_words(question):
         page.fact("smoke", own_smoke)
     page.fact("site", one_line(site.name))
-    page.fact("asked", when(question.now, site.zone))
+    say_asked(page, question.now, site.zone)
 
 
 def _say_night(page: Page, answer: Answer, plan: Plan) -> None:

@@ -38,6 +38,7 @@ def plan(
     """Adopt a night for a batch: the next good one, or yours.
 
     From then on `smokenight replan` holds it against every new forecast, and `calendar` writes it.
+    For example: smokenight plan --night 2026-10-23
     """
     from scheduler import service
     from scheduler.faces import cli

@@ -33,18 +33,20 @@ def undo(
 ) -> None:
     """Take the last record back; again, the one before it.
 
-    Nothing is erased: that it was taken back is a record, too.
+    Nothing is erased: that it was taken back is a record, too.  For example: smokenight undo
     """
     from scheduler.faces import cli
     from scheduler.faces.history_words import record_line
+    from scheduler.faces.readable import keep_readable
 
     with book.opened(asking.Flags(site, sample, None, now, journal=journal), writes=True) as own:
         state, records = own.state, own.records
         wanted = None if batch is None else book.pick(state, batch, ended=True).identity
         among = [one for one in records if wanted is None or one.batch == wanted]
         target = _last_undo(among) if redo else _last(among)
-        undoes = target.identity
-        own.add(own.record(Kind.UNDONE, target.batch, undoes=undoes))
+        record = own.record(Kind.UNDONE, target.batch, undoes=target.identity)
+        keep_readable(own, target.batch, record)
+        own.add(record)
         told = next(one for one in records if one.identity == target.body["undoes"]) if redo else target
         line = record_line(told, state, own.site)
     said = f"{'It stands again' if redo else 'Taken back'}: {line}."
@@ -228,7 +230,10 @@ def history(
     now: asking.Now = None,
     journal: asking.JournalFile = None,
 ) -> None:
-    """What was decided, done and measured, batch by batch."""
+    """What was decided, done and measured, batch by batch.
+
+    For example: smokenight history --batch "salmon 1"
+    """
     from scheduler.faces import cli
     from scheduler.faces.history_report import history_json, history_report
 

@@ -41,6 +41,7 @@ def replan(
 
     And against what was done since.
     Exit codes: 0 unchanged, 10 changed (moved, proposed, lift early, do not light), 1 no night is left.
+    For example: smokenight replan --take
     """
     from scheduler.faces import cli
     from scheduler.faces.journal_question import busy_of, question_of, weather_of

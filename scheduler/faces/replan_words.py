@@ -42,7 +42,12 @@ def at_of(plan: Plan, name: str) -> datetime:
 
 
 def headline(found: Replanned, question: Question) -> str:
-    """What it comes to, in one sentence."""
+    """What it comes to, in one sentence, with the name of the batch."""
+    return f"{one_line(question.batch.name)}: {told(found, question)}."
+
+
+def told(found: Replanned, question: Question) -> str:
+    """The same, for where the batch is named already."""
     own = {
         Change.UNCHANGED: _unchanged,
         Change.MOVED: _moved,
@@ -51,7 +56,7 @@ def headline(found: Replanned, question: Question) -> str:
         Change.LIFT_EARLY: _lift_early,
         Change.LOST: _lost,
     }
-    return f"{one_line(question.batch.name)}: {own[found.change](found, question)}."
+    return own[found.change](found, question)
 
 
 def _unchanged(found: Replanned, question: Question) -> str:

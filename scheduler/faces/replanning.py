@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from scheduler.journal.state import BatchState
     from scheduler.planning.replanned import Replanned
-    from scheduler.planning.sharing import Contender
+    from scheduler.planning.sharing import Contender, Shared
     from scheduler.planning.way_values import WayOut
     from scheduler.service import Question
 
@@ -40,11 +40,14 @@ def ask_all(batches: Sequence[tuple[BatchState, Question]], others: Sequence[Bat
     ]
     shared = _shared(contenders, queue)
     found: list[Asked] = []
+    settled = {one.identity for one in others}
     lit: dict[date, datetime] = {}
     for batch, question in queue:
-        taken = _taken(batch, question, held) if shared is None else shared[batch.identity]
+        has = [one for one in held if shared is None or one[0] in settled]
+        taken = _taken(batch, question, has) | _reserved(shared, batch, settled)
         asked = _ask(batch, question, taken, lit)
         found.append(asked)
+        settled.add(batch.identity)
         held = [one for one in held if one[0] != batch.identity]
         if asked.found.plan is not None:
             held.append((batch.identity, asked.found.plan.night.date, question.batch.weight_g))
@@ -92,21 +95,23 @@ def _limit(contenders: dict[str, Contender], batch: BatchState) -> tuple[float, 
     return (float("-inf") if own is None else own.limit), batch.name
 
 
-def _shared(
-    contenders: dict[str, Contender], queue: Sequence[tuple[BatchState, Question]]
-) -> dict[str, frozenset[date]] | None:
-    """Nights that each batch must leave to others, where two want the same; None where nobody is in the way."""
+def _shared(contenders: dict[str, Contender], queue: Sequence[tuple[BatchState, Question]]) -> Shared | None:
+    """The nights shared out, where two batches want the same; None where nobody is in the way."""
     from scheduler.planning.sharing import share_nights
 
     holds_g = queue[0][1].site.chamber.holds_g
     nights = [_night(batch) for batch, _ in queue if batch.identity in contenders]
     if len(set(nights)) == len(nights) or (holds_g is not None and _fit(contenders, holds_g)):
         return None
-    shared = share_nights(list(contenders.values()), holds_g)
-    return {
-        batch.identity: frozenset(one.night for one in shared.lightings if batch.identity not in one.batches)
-        for batch, _ in queue
-    }
+    return share_nights(list(contenders.values()), holds_g)
+
+
+def _reserved(shared: Shared | None, batch: BatchState, settled: set[str]) -> frozenset[date]:
+    """Nights that are kept for batches whose turn is still to come."""
+    lightings = () if shared is None else shared.lightings
+    return frozenset(
+        one.night for one in lightings if batch.identity not in one.batches and not settled.issuperset(one.batches)
+    )
 
 
 def _fit(contenders: dict[str, Contender], holds_g: float) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from functools import partial
+from functools import cache, partial
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -55,6 +55,7 @@ def load_process(path: Path | str, known_cautions: frozenset[str] | None = None)
     return process_from(read_file(path, _NO_FILE, BadProcess), file_name(path), known_cautions)
 
 
+@cache
 def shipped_processes(known_cautions: frozenset[str] | None = None) -> tuple[Process, ...]:
     """Every process that ships with the package, in order of file name."""
     folder = files("scheduler.household") / "processes"

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -49,3 +49,12 @@ class Record:
     """When it was written down; zone-aware, UTC, whole seconds."""
     body: Mapping[str, Any]
     """Values that JSON can hold, as the kind says."""
+
+
+class Seen(NamedTuple):
+    """What a writer of a site's calendar rests on."""
+
+    last: int
+    """Number of the site's last record."""
+    entries: tuple[str, ...]
+    """The calendar entries as they were published last."""

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple, Self
 
-from scheduler.errors import BadJournal
+from scheduler.errors import BadJournal, Overtaken
 from scheduler.household.toml_file import file_name
 from scheduler.journal.checks import checked
 from scheduler.journal.files import check_header, connect, look_at, make, told
 from scheduler.journal.migrations import migrate, transaction
+from scheduler.journal.record import Seen
 from scheduler.journal.rows import COLUMNS, append, find, record_of
 
 if TYPE_CHECKING:
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
     from types import TracebackType
 
     from scheduler.journal.record import Record
+
+MOST_ANSWERS = 16
+"""Our judgement: a few questions, each as it looks on a few terminals."""
 
 
 class Taken(NamedTuple):
@@ -91,17 +95,32 @@ class Journal:
         with told(self.path), transaction(self._file()) as db:
             _append_new(db, whole)
 
-    def publish(self, site: str, records: Sequence[Record], entries: Mapping[str, str], left: Sequence[str]) -> None:
+    def publish(
+        self,
+        site: str,
+        records: Sequence[Record],
+        entries: Mapping[str, str],
+        left: Sequence[str],
+        seen: Seen | None = None,
+    ) -> int:
         """Append the records, put the site's calendar entries in place by UID, and take away those that have left.
 
-        All of it or nothing; raises as `add` does.
+        All of it or nothing; raises as `add` does, and Overtaken where anything was written since it was `seen`.
+        Returns the number of the site's last record.
         """
         whole = [checked(record) for record in records]
         with told(self.path), transaction(self._file()) as db:
+            if seen is not None and seen != self.seen(site):
+                raise Overtaken(f"journal {file_name(self.path)}: somebody else wrote at the same time; say it again")
             _append_new(db, whole)
             db.executemany("DELETE FROM entry WHERE site = ? AND uid = ?", [(site, uid) for uid in left])
             rows = [(site, uid, content) for uid, content in entries.items()]
             db.executemany("INSERT OR REPLACE INTO entry (site, uid, content) VALUES (?, ?, ?)", rows)
+            return self.last(site)
+
+    def seen(self, site: str) -> Seen:
+        """What there is of a site now, for `publish` to tell whether it still is."""
+        return Seen(self.last(site), self.entries(site))
 
     def entries(self, site: str) -> tuple[str, ...]:
         """The site's calendar entries as they were published last, in order of their UIDs."""
@@ -135,13 +154,36 @@ class Journal:
             rows = self._db.execute(select, values).fetchall()  # all, as a cursor left half-way keeps the file open
             return tuple(record_of(row) for row in rows)
 
-    def last(self, site: str) -> int:
-        """The number of the last record of that site, counted over all sites from 1; 0 where it has none."""
+    def last(self, site: str | None = None) -> int:
+        """The number of the last record, of one site or of all, counted over all from 1; 0 where there is none."""
         if self._db is None:
             return 0
+        where, values = ("", ()) if site is None else ("WHERE site = ?", (site,))
         with told(self.path):
-            row = self._db.execute("SELECT max(number) FROM record WHERE site = ?", (site,)).fetchone()
+            row = self._db.execute(f"SELECT max(number) FROM record {where}", values).fetchone()  # noqa: S608
             return int(row[0] or 0)
+
+    def keep_answer(self, question: str, site: str, content: str) -> None:
+        """Put an answer in place of the one before; the newest few are kept.
+
+        It is no record: one that is lost is only computed again, so it does not wait for another process.  Raises as
+        `add` does.
+        """
+        with told(self.path):
+            self._file().execute("PRAGMA busy_timeout = 0")
+        with told(self.path), transaction(self._file()) as db:
+            row = (question, site, content)
+            db.execute("INSERT OR REPLACE INTO answer (question, site, content) VALUES (?, ?, ?)", row)
+            newest = "SELECT rowid FROM answer ORDER BY rowid DESC LIMIT ?"
+            db.execute(f"DELETE FROM answer WHERE rowid NOT IN ({newest})", (MOST_ANSWERS,))  # noqa: S608
+
+    def answer(self, question: str) -> tuple[str, str] | None:
+        """The site and the content of a kept answer; None where there is none."""
+        if self._db is None:
+            return None
+        with told(self.path):
+            row = self._db.execute("SELECT site, content FROM answer WHERE question = ?", (question,)).fetchone()
+            return None if row is None else (str(row[0]), str(row[1]))
 
     def _file(self) -> sqlite3.Connection:
         if self._db is None:

@@ -155,11 +155,12 @@ class Case:
         return tuple(found)
 
     def is_pushed(self, plan: Plan) -> bool:
-        """Whether a plan has another time for the lighting, or for a step that no overdue one holds up.
+        """Whether a plan has another time for the lighting, or for a step of somebody's that no overdue one holds up.
 
         What is overdue is asked about instead: it and what follows it get later with every minute without an answer.
         """
-        moved = [one for one in self.moved_in(plan) if one.step not in self._late]
+        by_itself = {step.name for step in self.chain.process.steps if not step.household}
+        moved = [one for one in self.moved_in(plan) if one.step not in self._late | by_itself]
         return any(one.step not in self._behind_late or one.now is None or one.now < one.was for one in moved)
 
     @cached_property

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil, floor
 from typing import TYPE_CHECKING
 
 from scheduler.household.process import ANCHOR
 from scheduler.planning.answers import Night, Plan, Verdict
 from scheduler.planning.backward import Infeasible
-from scheduler.planning.clock import HOUR_S, instant, night_bounds, seconds
+from scheduler.planning.clock import HOUR_S, MINUTE_S, instant, night_bounds, seconds
 from scheduler.planning.coarse import without_whole
 from scheduler.planning.nights import judge_lighting
 from scheduler.planning.plan import choose_night, plan_for
 from scheduler.planning.replan_rules import worth
 from scheduler.planning.replanned import Cause
-from scheduler.planning.spans import EMPTY
+from scheduler.planning.spans import EMPTY, Spans
 from scheduler.planning.windows import Smokes, Stretch
 
 if TYPE_CHECKING:
@@ -120,11 +121,27 @@ def _elsewhere_in_its_night(case: Case, judged: Night) -> Plan | None:
     if night is None:
         return None
     without = {name: at for name, at in case.wanted.items() if name != ANCHOR}
-    for wanted in (case.wanted, without):
-        plan = settled(case, night, wanted)
+    for held, wanted in ((_nearest(case, night), case.wanted), (night, case.wanted), (night, without)):
+        plan = settled(case, held, wanted)
         if plan is not None and above_floor(case, plan.night):
             return plan
     return None
+
+
+def _nearest(case: Case, night: Night) -> Night:
+    """The night judged where it can be lit nearest to the adopted lighting, if that is not in its span, and as good."""
+    first, last = night.light_earliest, night.light_latest
+    if first is None or last is None or night.verdict is Verdict.UNKNOWN:
+        return night
+    minutes = [
+        (ceil(seconds(a) / MINUTE_S), floor(seconds(b) / MINUTE_S)) for a, b in ((first, last), *night.other_spans)
+    ]
+    held = Spans.of((a * MINUTE_S, b * MINUTE_S) for a, b in minutes if a <= b)
+    light = held.nearest(case.light) if held else seconds(first)
+    if seconds(first) <= light <= seconds(last):
+        return night
+    judged = judge_lighting(case.search, light)
+    return judged if judged.verdict is night.verdict else night
 
 
 def _unknown_night(case: Case, judged: Night) -> Night | None:

@@ -58,6 +58,7 @@ class Setting:
     def play(self, place: str, seed: int, apart_days: float = APART_DAYS) -> dict[str, Tally]:
         """One household's year; each seed opens its batches on other days."""
         world = self.world(place, seed)
+        apart_days += place == SAMPLE  # its weather comes round every eight days: batches are opened on all of them
         return play(world, self.players, openings(world.runs, apart_days, SEASON, (seed % 3 + 0.5) / 3))
 
 

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
+from functools import partial
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+HERE = Path(__file__).parent
+
 
 def pytest_collection_modifyitems(items):
-    here = Path(__file__).parent
     for item in items:
-        if here in item.path.parents:
+        if HERE in item.path.parents:
             item.add_marker(pytest.mark.clients)
 
 
@@ -56,3 +60,29 @@ def libical_python() -> str:
     if subprocess.run(asked, capture_output=True, check=False).returncode:
         pytest.skip("not run: libical is not here")
     return python
+
+
+def read_ical_js(node: str, tools: Path, text: bytes) -> dict[str, Any]:
+    """What ical.js understands of a calendar."""
+    found(tools / "node_modules" / "ical.js", "ical.js")
+    return _told([node, str(HERE / "read_ical.mjs"), str(tools)], text)
+
+
+def read_libical(python: str, text: bytes) -> dict[str, Any]:
+    """What libical understands of a calendar."""
+    return _told([python, str(HERE / "read_libical.py")], text)
+
+
+def _told(command: list[str], text: bytes) -> dict[str, Any]:
+    done = subprocess.run(command, input=text, capture_output=True, timeout=60, check=False)
+    assert done.returncode == 0, done.stderr.decode()
+    told: dict[str, Any] = json.loads(done.stdout)
+    return told
+
+
+@pytest.fixture(scope="session", params=["ical.js", "libical"])
+def reader(request):
+    """A function that gives what one reader understands."""
+    if request.param == "libical":
+        return partial(read_libical, request.getfixturevalue("libical_python"))
+    return partial(read_ical_js, request.getfixturevalue("node"), request.getfixturevalue("tools"))

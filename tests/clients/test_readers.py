@@ -2,32 +2,9 @@
 
 from __future__ import annotations
 
-import json
-import subprocess
-from pathlib import Path
-
 import pytest
-from clients.conftest import found
+from clients.conftest import found, read_ical_js, read_libical
 from clients.revisions import revisions, text_of
-
-HERE = Path(__file__).parent
-
-
-def read(command: list[str], text: bytes):
-    done = subprocess.run(command, input=text, capture_output=True, timeout=60, check=False)
-    assert done.returncode == 0, done.stderr.decode()
-    return json.loads(done.stdout)
-
-
-@pytest.fixture(params=["ical.js", "libical"])
-def reader(request):
-    """A function that gives what one reader understood."""
-    if request.param == "libical":
-        python = request.getfixturevalue("libical_python")
-        return lambda text: read([python, str(HERE / "read_libical.py")], text)
-    node, tools = request.getfixturevalue("node"), request.getfixturevalue("tools")
-    found(tools / "node_modules" / "ical.js", "ical.js")
-    return lambda text: read([node, str(HERE / "read_ical.mjs"), str(tools)], text)
 
 
 @pytest.mark.parametrize("number", range(3))
@@ -45,7 +22,7 @@ def test_every_entry_is_read_as_it_is_published(reader, number):
 
 def test_libical_finds_nothing_against_its_restrictions(libical_python):
     for entries in revisions():
-        understood = read([libical_python, str(HERE / "read_libical.py")], text_of(entries))
+        understood = read_libical(libical_python, text_of(entries))
         assert understood["fits"]
         assert understood["errors"] == 0
 
@@ -53,7 +30,7 @@ def test_libical_finds_nothing_against_its_restrictions(libical_python):
 def test_ical_js_reads_the_refresh_interval_as_a_duration_and_every_reminder(node, tools):
     found(tools / "node_modules" / "ical.js", "ical.js")
     entries = revisions()[0]
-    understood = read([node, str(HERE / "read_ical.mjs"), str(tools)], text_of(entries))
+    understood = read_ical_js(node, tools, text_of(entries))
     assert (understood["refresh_type"], understood["refresh_s"]) == ("duration", 4 * 3600)
     alarms = {one["uid"]: sorted(one["alarms"]) for one in understood["events"]}
     for event in (entry.event for entry in entries):

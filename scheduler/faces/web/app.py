@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 TEXT = (b"content-type", b"text/plain; charset=utf-8")
 NOT_FOUND = b"There is nothing here.\n"
 NOT_ALLOWED = b"Only GET and HEAD are answered here.\n"
+NOT_YET = b"This is being made; please come back in a minute.\n"
 ANNOUNCE_BODY = (b"content-length", b"transfer-encoding")
 HANG_UP = (b"connection", b"close")
 
@@ -58,8 +59,10 @@ class _Site:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         asked = scope["path_params"]
+        # In this order, as the keeper may put the page there in between.
+        nothing = _not_yet if self.shelf.awaits(asked["secret"], asked["name"]) else _missing
         body = self.shelf.find(asked["secret"], asked["name"])
-        await (_missing if body is None else _Answer(body))(scope, receive, send)
+        await (nothing if body is None else _Answer(body))(scope, receive, send)
 
 
 class _Health:
@@ -137,6 +140,8 @@ def _plain(status: int, text: bytes, *further: tuple[bytes, bytes]) -> ASGIApp:
 
 
 _missing = _plain(404, NOT_FOUND)
+# A calendar program takes "nothing here" for the end of a subscription.
+_not_yet = _plain(503, NOT_YET, (b"retry-after", b"60"))
 
 
 async def _send(send: Send, status: int, headers: Headers, data: bytes) -> None:

@@ -75,12 +75,10 @@ class Cells:
         try:
             found = self.ask(served, now)
         except WeatherError as error:
-            known.failures, known.trouble = known.failures + 1, str(error)
-            known.due = next_try(known.failures, now, self.rng)
+            self._failed(known, str(error), now)
             return self._at_hand(cell)
-        except BaseException:
-            known.failures, known.trouble = known.failures + 1, "a fault of ours"
-            known.due = next_try(known.failures, now, self.rng)
+        except Exception as error:
+            self._failed(known, str(error), now)
             raise
         self._answered(known, found[0], now)
         self._packed[cell] = zlib.compress(pickle.dumps(found, pickle.HIGHEST_PROTOCOL), level=1)
@@ -91,11 +89,14 @@ class Cells:
         """An answer past its time stands in for one that could not be had: that counts as a failure, too."""
         known.issued_at = made.issued_at
         if made.is_stale(now):
-            known.failures, known.trouble = known.failures + 1, "nothing newer could be had"
-            known.due = next_try(known.failures, now, self.rng)
+            self._failed(known, "nothing newer could be had", now)
         else:
             known.failures, known.trouble = 0, None
             known.due = next_look(made, now, self.rng)
+
+    def _failed(self, known: Known, trouble: str, now: datetime) -> None:
+        known.failures, known.trouble = known.failures + 1, trouble
+        known.due = next_try(known.failures, now, self.rng)
 
     def _at_hand(self, cell: Cell) -> Weather | None:
         """What was answered last."""

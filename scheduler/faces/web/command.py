@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import logging
+import signal
 import socket
 import sys
 import threading
@@ -25,6 +27,14 @@ if TYPE_CHECKING:
 HOST, PORT = "127.0.0.1", 8471
 """This machine alone, and a port that no registered service has."""
 
+FAULT = 70
+"""The exit code where the keeper ended by a fault of ours (EX_SOFTWARE of BSD's sysexits)."""
+
+LEAVE_S = 3.0
+"""How long an end waits for what the keeper is doing (our judgement)."""
+
+log = logging.getLogger("smokenight")
+
 PublicUrl = Annotated[
     str | None,
     typer.Option("--public-url", help="How your household reaches the server, such as https://smoke.example.org."),
@@ -41,15 +51,17 @@ def serve(
     public_url: PublicUrl = None,
     journal: asking.JournalFile = None,
 ) -> None:
-    """Serve each site's calendar and page, and keep them up to date, until it is stopped.
+    """Serve each site's calendar and page, kept up to date.
 
-    Each lies behind an address of its own, which `smokenight address` shows.  For example: smokenight serve
+    Until it is stopped.  Each lies behind an address of its own, which `smokenight address` shows.
+    For example: smokenight serve
     """
-    from scheduler.faces.web.listening import run, server_for
+    from scheduler.faces.progress import no_progress
     from scheduler.faces.web.shelf import Shelf
 
+    no_progress()
     logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
-    shelf, stop = Shelf(), threading.Event()
+    shelf = Shelf()
     listening = _listen(host, port)
     url = public_url or f"http://{_shown(host)}:{listening.getsockname()[1]}"
     keeper = _keeper(_named(sites), shelf, journal, _checked(url))
@@ -59,15 +71,45 @@ def serve(
     if not keeper.sites.served:
         raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
     typer.echo(f"serving {len(keeper.sites.served)} at {url}; `smokenight address` shows the addresses", err=True)
-    thread = threading.Thread(target=keeper.run, args=(stop,), name="keeper")
-    thread.start()
-    try:
-        from scheduler.faces.web.app import app_of
+    if not run_together(keeper, listening):
+        raise typer.Exit(FAULT)
 
-        run(server_for(app_of(shelf)), listening)
-    finally:
+
+def run_together(keeper: Keeper, listening: socket.socket) -> bool:
+    """Keep and serve until a signal ends both; whether it was one, and not a fault of the keeper.
+
+    The process never serves on without its keeper: who watches it is to start it anew.
+    """
+    from scheduler.faces.web.app import app_of
+    from scheduler.faces.web.listening import run, server_for
+
+    server, stop, faults = server_for(app_of(keeper.shelf)), threading.Event(), list[Exception]()
+
+    def keep() -> None:
+        try:
+            keeper.run(stop)
+        except Exception as exc:  # it is told here, and by the exit code
+            log.exception("a fault of ours ended the keeper")
+            faults.append(exc)
+        finally:
+            server.should_exit = True
+
+    def end(*_: object) -> None:
         stop.set()
-        thread.join()
+        server.should_exit = True
+
+    gc.enable()  # the command line does without, as other commands end too soon for it to pay
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, end)  # the server hands a signal on once it has ended: to nobody that would kill us
+    keeper.begin()
+    # A daemon, as a weather service may be slow to answer and the journal survives an end at any moment.
+    thread = threading.Thread(target=keep, name="keeper", daemon=True)
+    thread.start()
+    if not stop.is_set():
+        run(server, listening)
+    stop.set()
+    thread.join(LEAVE_S)
+    return not faults
 
 
 def address(
@@ -77,7 +119,7 @@ def address(
 ) -> None:
     """Show the secret addresses of a site's page and calendar.
 
-    Who has them can read your plans: keep them to the household.
+    Who has them can read your plans: keep them to the household.  For example: smokenight address
     """
     from scheduler.faces import cli
     from scheduler.faces.web.address import new_secret, path_of, secret_made

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import logging
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import timedelta
 from typing import TYPE_CHECKING
@@ -17,21 +18,21 @@ from scheduler.errors import SchedulerError
 from scheduler.faces.book import Book
 from scheduler.faces.feed_file import usual_question
 from scheduler.faces.keeping import as_it_was, keep
-from scheduler.faces.web.publishing import FEED, feed_body, pages_of
+from scheduler.faces.web.publishing import FEED, NOT_MADE, feed_body, pages_of
 from scheduler.faces.web.shelf import Body
 from scheduler.faces.web.timetable import cell_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator, Sequence
     from datetime import datetime
     from pathlib import Path
     from threading import Event
 
-    from scheduler.faces.book import Keeper as Records
     from scheduler.faces.web.cells import Cells
     from scheduler.faces.web.shelf import Shelf
     from scheduler.faces.web.sites import Served, Sites
     from scheduler.household.site import Site
+    from scheduler.journal.store import Journal
     from scheduler.planning.answers import Span
 
     BusyOf = Callable[[Served, datetime], tuple[Span, ...]]
@@ -41,6 +42,9 @@ LOOK_EVERY = timedelta(seconds=30)
 
 ANEW_EVERY = timedelta(hours=1)
 """How often a site is brought up to date without any news: nights pass."""
+
+BEGIN_WITHIN = timedelta(seconds=3)
+"""How long a start may take before questions are answered (our judgement)."""
 
 log = logging.getLogger("smokenight")
 
@@ -53,6 +57,8 @@ class _Site:
     """Number of the last record that its pages rest on."""
     kept_at: datetime | None = None
     trouble: str | None = None
+    entries: int | None = None
+    """A hash of what its feed holds: most looks change nothing there."""
 
 
 @dataclass(slots=True)
@@ -62,98 +68,167 @@ class Keeper:
     sites: Sites
     shelf: Shelf
     cells: Cells
-    journal: Callable[[], Records]
-    """Opens the records; asked again after trouble."""
+    journal: Callable[[], Journal]
+    """Opens the records; anew for every look, as the file may be another one by then."""
     busy_of: BusyOf
     clock: Callable[[], datetime]
     public_url: str
-    _records: Records | None = None
+    _records: Journal | None = None
+    _no_records: SchedulerError | None = None
+    """Why the journal cannot be opened in this look: it is not tried again for every site."""
     _of: dict[Path, _Site] = field(default_factory=dict)
 
-    def run(self, stop: Event) -> None:
-        """Keep until told to stop."""
-        while not stop.is_set():
-            self.step(stop)
-            stop.wait(LOOK_EVERY.total_seconds())
+    def begin(self) -> None:
+        """Before anything is asked for: every feed as it was published last, for as long as nobody should wait.
 
-    def step(self, stop: Event | None = None) -> None:
-        """One look at files, journal, weather and clock; whatever is due is done."""
-        changed, gone = self._look_at_files()
-        for secret in gone:
-            self.shelf.close(secret)
-        now = self.clock()
-        self.cells.keep_only({cell_of(one.site) for one in self.sites.served.values()}, now)
-        due = set(self.cells.due(now))
-        for path, served in sorted(self.sites.served.items()):
-            if stop is not None and stop.is_set():
-                return
-            if path in changed or cell_of(served.site) in due or self._has_news(path, served.site, now):
-                self._bring_up_to_date(path, served)
+        With many sites the rest follow as the first thing in `run`; who asks for those is told to come again.
+        """
+        self._look_at_files()
+        for served in self.sites.served.values():
+            self.shelf.place(served.secret, NOT_MADE)
         self.shelf.health = self._health(self.clock())
+        self._show_all(lambda began: self.clock() - began >= BEGIN_WITHIN)
 
-    def _look_at_files(self) -> tuple[set[Path], set[str]]:
+    def run(self, stop: Event) -> None:
+        """Keep until told to stop.  What is raised here is a fault that no other look will mend."""
+        self._show_all(lambda _: stop.is_set())
+        while not stop.is_set():
+            if not self.step(stop):
+                stop.wait(LOOK_EVERY.total_seconds())
+
+    def step(self, stop: Event | None = None) -> bool:
+        """One look at files, journal, weather and clock; what is due is done, for as long as a look may take.
+
+        Returns whether something due is left for the next one.
+        """
+        for secret in self._look_at_files():
+            self.shelf.close(secret)
+        began = self.clock()
+        self.cells.keep_only({cell_of(one.site) for one in self.sites.served.values()}, began)
+        with self._records_closed():
+            left = self._do(self._due(began), began, stop)
+        self.shelf.health = self._health(self.clock())
+        return left
+
+    def _show_all(self, enough: Callable[[datetime], bool]) -> None:
+        began = self.clock()
+        with self._records_closed():
+            for served in self.sites.served.values():
+                if enough(began):
+                    return
+                self._show_what_was(served)
+
+    @contextmanager
+    def _records_closed(self) -> Iterator[None]:
+        """No longer than one look is a file held that somebody may move away or put another in the place of."""
         try:
-            return self.sites.look()
-        except SchedulerError as exc:
-            log.warning("%s", exc)
-            return set(), set()
+            yield
+        finally:
+            records, self._records, self._no_records = self._records, None, None
+            if records is not None:
+                with suppress(SchedulerError):
+                    records.close()
 
-    def _has_news(self, path: Path, site: Site, now: datetime) -> bool:
-        """Whether somebody recorded something, the last try failed, or an hour has passed."""
-        own = self._of.get(path)
-        if own is None or own.kept_at is None or own.trouble is not None or now - own.kept_at >= ANEW_EVERY:
-            return True
+    def _do(self, due: Sequence[Path], began: datetime, stop: Event | None) -> bool:
+        for path in due:
+            if stop is not None and stop.is_set():
+                return True
+            self._bring_up_to_date(path, self.sites.served[path])
+            if self.clock() - began >= LOOK_EVERY and path != due[-1]:
+                return True
+        return False
+
+    def _look_at_files(self) -> set[str]:
+        """Forget what is known of sites that changed or are gone; the secrets that open nothing any more."""
+        try:
+            changed, gone = self.sites.look()
+        except (SchedulerError, OSError) as exc:
+            log.warning("%s", exc)
+            return set()
+        for path in (self._of.keys() - self.sites.served.keys()) | changed:
+            self._of.pop(path, None)
+        return gone
+
+    def _due(self, now: datetime) -> list[Path]:
+        """Sites to bring up to date: first where somebody recorded or changed something, then the oldest."""
+        late = set(self.cells.due(now))
+        ranks: dict[Path, tuple[bool, float]] = {}
+        for path, served in sorted(self.sites.served.items()):
+            own = self._of.setdefault(path, _Site())
+            news = own.kept_at is None or self._has_news(own, served.site)
+            if news or own.trouble is not None or cell_of(served.site) in late or _is_old(own.kept_at, now):
+                ranks[path] = not news, 0.0 if own.kept_at is None else own.kept_at.timestamp()
+        return sorted(ranks, key=lambda path: ranks[path])
+
+    def _has_news(self, own: _Site, site: Site) -> bool:
+        """Whether somebody recorded something; the trouble that keeps us from knowing is told with the site."""
         try:
             return self._open().last(site.name) != own.record
         except SchedulerError:
             return True
 
-    def _open(self) -> Records:
+    def _open(self) -> Journal:
+        if self._no_records is not None:
+            raise self._no_records
         if self._records is None:
-            self._records = self.journal()
+            try:
+                self._records = self.journal()
+            except SchedulerError as exc:
+                self._no_records = exc
+                raise
         return self._records
 
     def _bring_up_to_date(self, path: Path, served: Served) -> None:
-        """One site; its trouble is its own."""
-        own = self._of.setdefault(path, _Site())
-        try:
-            own.trouble = self._keep(own, served)
-        except (SchedulerError, WeatherError, OSError) as exc:
-            own.trouble = str(exc)
-        except Exception:  # whatever it is, one site must not stop the others
-            log.exception("a fault of ours")
-            own.trouble = "a fault of ours; the log tells"
-        if own.trouble is not None:
+        """One site; its trouble is its own, and told once."""
+        own = self._of[path]
+        before, own.trouble = own.trouble, self._trouble_with(own, served)
+        if own.trouble is None:
+            if before is not None:
+                log.info("%s: all is well again", path.name)
+            return
+        if own.trouble != before:
             log.warning("%s: %s", path.name, own.trouble)
-            self._show_what_was(served)
+        self._show_what_was(served)
+
+    def _trouble_with(self, own: _Site, served: Served) -> str | None:
+        try:
+            return self._keep(own, served)
+        except (SchedulerError, WeatherError, OSError) as exc:
+            return str(exc)
+        except Exception as exc:  # whatever it is, one site must not stop the others
+            trouble = f"a fault of ours ({type(exc).__name__}); the log tells"
+            if own.trouble != trouble:
+                log.exception("a fault of ours")
+            return trouble
 
     def _keep(self, own: _Site, served: Served) -> str | None:
         """Weather, plans, journal, and only then the shelf; returns the trouble there was."""
-        now = self.clock()
-        weather = self.cells.weather(cell_of(served.site), served, now)
+        now, cell = self.clock(), cell_of(served.site)
+        weather = self.cells.weather(cell, served, now)
         if weather is None:
-            return self.cells.known[cell_of(served.site)].trouble or "there is no weather"
-        records = self._open()
-        book = Book(served.site, now, records, kept=True)
-        number = records.last(served.site.name)
+            return self.cells.known[cell].trouble or "there is no weather"
+        book = Book(served.site, now, self._open(), kept=True)
         usual = usual_question(book, weather, self.busy_of(served, now))
         kept = keep(book, usual, weather, usual.busy, moving=True)
-        self.shelf.place(served.secret, pages_of(kept, served, self.public_url))
-        # What it wrote itself is no news; what somebody else wrote meanwhile is seen at the next look.
-        own.record, own.kept_at = records.last(served.site.name) if number != own.record else number, now
+        entries = hash(kept.entries)
+        feed = self.shelf.find(served.secret, FEED) if own.entries == entries else None
+        self.shelf.place(served.secret, pages_of(kept, served, self.public_url, feed))
+        own.record, own.kept_at, own.entries = kept.last, now, entries
         return None
 
     def _show_what_was(self, served: Served) -> None:
         """After a start without weather: the feed as it was published last."""
         if self.shelf.find(served.secret, FEED) is not None:
             return
+        pages = {**NOT_MADE}
         try:
-            entries = as_it_was(Book(served.site, self.clock(), self._open(), kept=True))
+            now = self.clock()
+            entries = as_it_was(Book(served.site, now, self._open(), kept=True))
+            if entries:
+                pages[FEED] = feed_body(entries, served.site, now)
         except SchedulerError as exc:
             log.warning("%s", exc)
-            return
-        if entries:
-            self.shelf.place(served.secret, {FEED: feed_body(entries, served.site)})
+        self.shelf.place(served.secret, pages)
 
     def _health(self, now: datetime) -> Body:
         """How many sites, how old their weather is, and how much trouble there is; no name and no secret."""
@@ -165,11 +240,17 @@ class Keeper:
             "sites": len(self.sites.served),
             "sites_in_trouble": troubles,
             "cells": len(self.cells.known),
+            "cells_in_trouble": sum(known.trouble is not None for known in self.cells.known.values()),
             "cells_without_weather": sum(known.issued_at is None for known in self.cells.known.values()),
             "oldest_weather_h": _hours(max(ages, default=None)),
             "newest_weather_h": _hours(min(ages, default=None)),
         }
         return Body(json.dumps(text).encode(), "application/json", now.replace(microsecond=0))
+
+
+def _is_old(kept_at: datetime | None, now: datetime) -> bool:
+    """Whether an hour has passed, or the clock was set back since."""
+    return kept_at is None or not timedelta(0) <= now - kept_at < ANEW_EVERY
 
 
 def _hours(age: timedelta | None) -> float | None:

@@ -24,21 +24,25 @@ if TYPE_CHECKING:
 FEED, PAGE, NEXT, NIGHTS = "smoke.ics", "", "next.json", "nights.json"
 
 
-def feed_body(entries: Sequence[Entry], site: Site) -> Body:
-    """The feed, last changed when any of its entries was."""
+NOT_MADE: Pages = {PAGE: None, FEED: None, NEXT: None, NIGHTS: None}
+"""What a site has before its first answer."""
+
+
+def feed_body(entries: Sequence[Entry], site: Site, now: datetime) -> Body:
+    """The feed as it is from now on: an entry that leaves changes it, too, and no entry's stamp tells."""
     return Body(
         feed_bytes(entries, site),
         "text/calendar; charset=utf-8",
-        max(entry.event.stamp for entry in entries),
+        max(now.replace(microsecond=0), *(entry.event.stamp for entry in entries)),
         (b"content-disposition", b'inline; filename="smoke.ics"'),
     )
 
 
-def pages_of(kept: Kept, served: Served, public_url: str) -> Pages:
-    """Everything behind a site's address."""
+def pages_of(kept: Kept, served: Served, public_url: str, feed: Body | None = None) -> Pages:
+    """Everything behind a site's address; feed: the one that is there, where no entry changed."""
     first = kept.told[0].answer
     now = first.question.now.replace(microsecond=0)
-    pages = {
+    pages: dict[str, Body | None] = {
         PAGE: Body(
             render([BatchPart(one.answer, one.news) for one in kept.told], _links(served.secret, public_url)),
             "text/html; charset=utf-8",
@@ -48,8 +52,7 @@ def pages_of(kept: Kept, served: Served, public_url: str) -> Pages:
         NEXT: _json(next_json(first), now),
         NIGHTS: _json(nights_json(first.question, first.nights), now),
     }
-    if kept.entries:
-        pages[FEED] = feed_body(kept.entries, served.site)
+    pages[FEED] = feed_body(kept.entries, served.site, now) if feed is None else feed
     return pages
 
 

@@ -17,7 +17,8 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from scheduler.faces.calendar import calendar_bytes, plan_calendar, write_events
-from scheduler.faces.calendar_events import FIRE, PROMISE, TENTATIVE, Event, events_of
+from scheduler.faces.calendar_event import Event
+from scheduler.faces.calendar_events import FIRE, PROMISE, TENTATIVE, events_of
 from scheduler.faces.cautions import caution_sentence
 from scheduler.household.process import Step, Wait
 from scheduler.science.hazards import DEFERS

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import socket
 
 import pytest
@@ -10,6 +11,7 @@ from command import AT, ROOT, SAMPLE, put_hours
 from typer.main import get_command
 
 from scheduler.faces.cli import app
+from scheduler.faces.overview import SECTIONS
 from scheduler.faces.terminal import visible_width
 
 SINCE = "2026-10-17T12:00"
@@ -349,10 +351,15 @@ COMMANDS = list(get_command(app).commands)
 
 
 def test_the_overview_tells_every_command_in_one_whole_line(shell):
-    listed = shell.run("--help").out.split("Commands:\n")[1].splitlines()
-    assert [line.split()[0] for line in listed] == COMMANDS
+    overview = shell.run("--help").out
+    sections = re.split(r"\n\n(?=\S)", overview[overview.index("To begin:\n") :].rstrip())
+    assert [section.splitlines()[0].rstrip(":") for section in sections] == list(SECTIONS)
+    listed = [line for section in sections for line in section.split("\n\n")[0].splitlines()[1:]]
+    assert sorted(line.split()[0] for line in listed) == sorted(COMMANDS)
+    assert [line.split()[0] for line in listed[:3]] == ["setup", "next", "nights"]
     assert all(line.endswith(".") and not line.endswith("...") for line in listed)
     assert shell.run() == shell.run("--help")
+    assert "smokenight next --sample" in overview
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -361,6 +368,7 @@ def test_every_command_has_help_and_stands_in_the_readme(shell, name):
     assert (done.code, done.err) == (0, "")
     assert done.out.startswith(f"Usage: smokenight {name} ")
     assert shell.run(name, "-h") == done
+    assert f"For example: smokenight {name}" in " ".join(done.out.split())
     assert f"\nsmokenight {name} " in (ROOT / "README.md").read_text("utf-8")
 
 

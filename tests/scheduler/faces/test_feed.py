@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.faces.calendar_events import Alarm, Event, Figure
+from scheduler.faces.calendar_event import Alarm, Event, Figure
+from scheduler.faces.calendar_words import loose
 from scheduler.faces.feed import CANCELLED, KEEP_CANCELLED, KEEP_PAST, Entry, changed, publish
 
 NOW = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)
@@ -22,7 +23,8 @@ def event(uid="one", start=NOW + 2 * DAY, **further) -> Event:
         "status": "CONFIRMED", "transparent": False, "categories": ("cold-smoking",), "stamp": NOW,
         "gist": (Figure("peak_c", 13.9, 0.5),),
     }  # fmt: skip
-    return Event(**{**facts, **further})
+    facts |= further
+    return Event(**{"core": loose(facts["description"]), **facts})
 
 
 def only(entries: tuple[Entry, ...]) -> Entry:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scheduler.errors import BadJournal
-from scheduler.faces.calendar_events import Alarm, Event, Figure
+from scheduler.faces.calendar_event import Alarm, Event, Figure
 from scheduler.faces.feed import Entry
 from scheduler.faces.feed_text import entry_of, entry_text
 

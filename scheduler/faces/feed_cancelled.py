@@ -1,0 +1,54 @@
+"""Why entries of a calendar are cancelled, in words for whoever finds them on a phone."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from scheduler.faces.calendar_event import uid_of
+from scheduler.faces.from_journal import process_of
+from scheduler.faces.replan_words import why_moved
+from scheduler.faces.wording import sentence, when
+from scheduler.household.process import ANCHOR, LIFT
+from scheduler.journal.record import Kind
+from scheduler.planning.replanned import Change
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from scheduler.faces.replanning import Asked
+    from scheduler.journal.state import BatchState, SiteState
+
+LOST = "no night is left that this batch can make"
+INSTEAD = "; what can be done with it instead has an entry of its own"
+DROPPED = "The plan was dropped."
+
+
+def cancel_reasons(asked: Sequence[Asked], state: SiteState) -> dict[str, str]:
+    """By UID, for every entry that a batch without a plan may still have."""
+    lost = {one.batch.identity: _lost(one) for one in asked if one.found.change is Change.LOST}
+    found = ((batch, lost.get(batch.identity) or _ended(batch)) for batch in state.batches)
+    return {uid: why for batch, why in found if why is not None for uid in uids_of(batch)}
+
+
+def _lost(asked: Asked) -> str:
+    now = when(asked.question.now, asked.question.site.zone)
+    lost = f"As of {now} {LOST}{INSTEAD if asked.ways else ''}."
+    return " ".join((lost, *why_moved(asked.found, asked.question)))
+
+
+def _ended(batch: BatchState) -> str | None:
+    """None where it goes on and has a plan, or never had one."""
+    if batch.ended is not None:
+        return sentence(f"the batch has ended: {batch.ended.body['how']}")
+    plans = [record for record in batch.records if record.kind is Kind.PLAN_DROPPED]
+    if batch.plan is not None or not plans:
+        return None
+    return " ".join((DROPPED, *plans[-1].body["why"][1:]))  # the first one says what could be done about it
+
+
+def uids_of(batch: BatchState) -> Iterator[str]:
+    """Of every entry that the batch has, or had by one of its plans."""
+    process = process_of(batch)
+    names = {name for record in batch.records for name in record.body.get("steps", ())}
+    yield uid_of(batch.identity, ANCHOR, LIFT)
+    yield from (uid_of(batch.identity, name) for name in sorted(names | {step.name for step in process.steps}))

@@ -1,0 +1,140 @@
+"""Site files as a server looks at them again and again: changed, spoilt, gone, back, and with a name twice."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import replace
+
+import pytest
+
+from scheduler.errors import BadSetting
+from scheduler.faces.asking import SAMPLE_SITE
+from scheduler.faces.web.address import address_path, new_secret
+from scheduler.faces.web.sites import Sites
+from scheduler.household.site_file import write_site
+
+
+def named(folder, file, name):
+    path = folder / file
+    write_site(replace(SAMPLE_SITE, name=name), path)
+    return path
+
+
+@pytest.fixture
+def shed(tmp_path):
+    return named(tmp_path, "shed.toml", "shed")
+
+
+@pytest.fixture
+def sites(tmp_path, shed):
+    found = Sites((tmp_path,))
+    found.look()
+    return found
+
+
+def test_a_new_site_has_an_address_and_is_news_once(tmp_path, shed):
+    sites = Sites((tmp_path,))
+    assert sites.look() == ({shed}, set())
+    assert address_path(shed).exists()
+    assert sites.look() == (set(), set())
+
+
+def test_a_file_changed_to_garbage_keeps_what_was_read_and_is_told_until_it_is_mended(sites, shed):
+    before, good = sites.served[shed], shed.read_bytes()
+    shed.write_bytes(b"name = [")
+    assert sites.look() == (set(), set())
+    assert sites.served[shed] is before
+    assert list(sites.troubles) == [shed]
+    shed.write_bytes(good)
+    assert sites.look() == ({shed}, set())
+    assert sites.troubles == {}
+
+
+def test_an_older_file_put_in_its_place_is_read(sites, shed, tmp_path):
+    other = named(tmp_path, "other", "attic")
+    os.utime(other, (1_000_000, 1_000_000))
+    os.replace(other, shed)
+    assert sites.look()[0] == {shed}
+    assert sites.served[shed].site.name == "attic"
+
+
+def test_a_replaced_address_closes_the_old_one_and_is_news(sites, shed):
+    old = sites.served[shed].secret
+    new = new_secret(shed)
+    assert sites.look() == ({shed}, {old})
+    assert sites.served[shed].secret == new
+
+
+def test_a_file_that_goes_closes_its_address_and_one_that_comes_back_as_it_was_is_served_again(sites, shed, tmp_path):
+    named(tmp_path, "other.toml", "other")
+    sites.look()
+    secret, away = sites.served[shed].secret, tmp_path / "away"
+    shed.rename(away)
+    assert sites.look() == (set(), {secret})
+    away.rename(shed)
+    assert sites.look() == ({shed}, set())
+    assert sites.served[shed].secret == secret
+
+
+def test_what_was_wrong_with_a_file_that_is_gone_is_forgotten(sites, tmp_path):
+    bad = tmp_path / "bad.toml"
+    bad.write_text("garbage")
+    sites.look()
+    assert list(sites.troubles) == [bad]
+    bad.unlink()
+    sites.look()
+    assert sites.troubles == {}
+
+
+def test_of_two_sites_of_one_name_the_one_that_was_served_stays(sites, shed, tmp_path):
+    twin = named(tmp_path, "a-copy.toml", "shed")
+    assert sites.look() == (set(), set())
+    assert set(sites.served) == {shed}
+    assert "the name 'shed' is taken by shed.toml" in sites.troubles[twin]
+
+
+def test_of_two_new_sites_of_one_name_the_first_by_file_name_is_served(tmp_path):
+    first, second = named(tmp_path, "a.toml", "shed"), named(tmp_path, "b.toml", "shed")
+    sites = Sites((tmp_path,))
+    sites.look()
+    assert set(sites.served) == {first}
+    assert set(sites.troubles) == {second}
+
+
+def test_the_other_of_one_name_is_served_once_the_first_has_another(sites, shed, tmp_path):
+    twin = named(tmp_path, "twin.toml", "shed")
+    sites.look()
+    named(tmp_path, "shed.toml", "old shed")
+    assert sites.look()[0] == {shed, twin}
+    assert sites.troubles == {}
+
+
+def test_a_folder_that_appears_later_is_read_and_leaves_no_trouble(shed, tmp_path):
+    later = tmp_path / "later"
+    sites = Sites((shed, later))
+    sites.look()
+    assert list(sites.troubles) == [later]
+    later.mkdir()
+    more = named(later, "more.toml", "more")
+    assert sites.look()[0] == {more}
+    assert sites.troubles == {}
+
+
+def test_no_address_is_made_beside_a_file_that_is_not_there(tmp_path):
+    sites = Sites((tmp_path / "none.toml",))
+    sites.look()
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_folder_that_is_emptied_is_refused_and_all_stays_as_it_was(sites, shed):
+    shed.unlink()
+    with pytest.raises(BadSetting, match="holds no site file"):
+        sites.look()
+    assert set(sites.served) == {shed}
+
+
+def test_a_file_named_twice_is_one_site(tmp_path, shed):
+    sites = Sites((shed, tmp_path, shed))
+    sites.look()
+    assert set(sites.served) == {shed}
+    assert sites.troubles == {}
