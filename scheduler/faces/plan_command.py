@@ -12,6 +12,7 @@ from scheduler.faces import asking, book
 
 if TYPE_CHECKING:
     from scheduler.faces.book import Book
+    from scheduler.household.site import Site
     from scheduler.journal.state import BatchState, SiteState
     from scheduler.planning.answers import Plan
     from scheduler.service import Answer, Question
@@ -64,7 +65,7 @@ def plan(
     cli.say(cli.dump(next_json(answer)) if as_json else next_report(answer, cli.width(), colour=cli.colour()))
     if found is None:
         raise typer.Exit(cli.NO)
-    for line in (*_adopted_words(state, of, found), *own.notes()):
+    for line in (*_adopted_words(own.site, state, of, found), *own.notes()):
         typer.echo(line, err=True)
 
 
@@ -100,9 +101,10 @@ def _not_smoked(own: Book, batch: BatchState) -> None:
         )
 
 
-def _adopted_words(state: SiteState, batch: BatchState, found: Plan) -> tuple[str, ...]:
-    """What was adopted, and who else has that night."""
+def _adopted_words(site: Site, state: SiteState, batch: BatchState, found: Plan) -> tuple[str, ...]:
+    """What was adopted, who else has that night, and whether it goes into the chamber at all."""
     from scheduler.faces.wording import day_words
+    from scheduler.household.units import show_weight
 
     day = found.night.date
     others = [
@@ -113,6 +115,11 @@ def _adopted_words(state: SiteState, batch: BatchState, found: Plan) -> tuple[st
     said = f"Adopted for {batch.name}: {day_words(day)}."
     if batch.plan is not None and batch.plan.body["night"] != day.isoformat():
         said += f" It takes the place of {day_words(date.fromisoformat(batch.plan.body['night']))}."
-    if not others:
-        return (said,)
-    return said, f"That night is also adopted for {', '.join(others)}: `smokenight replan` shares the nights out."
+    lines = [said]
+    if others:
+        lines.append(f"That night is also adopted for {', '.join(others)}: `smokenight replan` shares the nights out.")
+    holds_g, weight_g = site.chamber.holds_g, found.batch.weight_g
+    if holds_g is not None and weight_g is not None and weight_g > holds_g:
+        held, own = show_weight(holds_g, site.units), show_weight(weight_g, site.units)
+        lines.append(f"Your chamber holds {held} and this batch weighs {own}: open it as two batches.")
+    return tuple(lines)

@@ -332,3 +332,24 @@ def test_a_better_night_is_only_proposed_for_a_plan_that_stands_until_somebody_t
     assert "Taken: salmon 1 moves to" in says(opened("18T15:32", "replan", "--take", "--weather", third), code=10)
     assert "night: Thu 22 Oct" not in says(opened("18T15:33", "history"))
     assert "nothing to take" in says(opened("18T15:32", "replan", "--take", "--weather", third))
+
+
+HEAVY = """
+[site]
+name = "Alderbeck garden (invented)"
+latitude = 45.0
+longitude = -70.0
+zone = "America/New_York"
+[chamber]
+holds = "1 kg"
+[weather]
+source = "sample"
+"""
+
+
+def test_a_batch_that_the_chamber_does_not_hold_is_told_so(tmp_path):
+    site = tmp_path / "site.toml"
+    site.write_text(HEAVY, "utf-8")
+    shell, where = Shell(tmp_path), ("--site", site, "--journal", tmp_path / "j.sqlite", "--now", "2026-10-17T14:00")
+    says(shell.run(*OPEN, *where))
+    assert "holds 1 kg and this batch weighs 1.3 kg" in says(shell.run("plan", *where))
