@@ -45,7 +45,7 @@ def get_forecast(source: str | None, place: Place, now: datetime, *, only: bool 
         services = in_order(source, place)
         return first_good(services[:1] if only else services, polite_client(place.contact), place, now)
     if not looks_like_a_file(source):
-        raise UnknownSource(f"weather {source!r} is not known; {_nearest(source)}, or a table of hours (FILE.csv)")
+        raise UnknownSource(f"weather {source!r} is not known; {_nearest(source)}")
     from providers.table import read_table
 
     return read_table(Path(source), fetched_at=now)
@@ -87,4 +87,7 @@ def looks_like_a_file(name: str) -> bool:
 def _nearest(name: str) -> str:
     known = (*SERVICES, SAMPLE)
     near = get_close_matches(name, known, n=1)
-    return f"did you mean {near[0]!r}?" if near else f"choose one of: {', '.join(known)}"
+    or_table = "or a table of hours (FILE.csv)"
+    if near:
+        return f"did you mean {near[0]!r}? Else name one of: {', '.join(known)}, {or_table}"
+    return f"choose one of: {', '.join(known)}, {or_table}"

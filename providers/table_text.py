@@ -105,7 +105,7 @@ def _file_bytes(path: Path) -> bytes:
         _check_size(path, path.stat().st_size)
         return path.read_bytes()
     except FileNotFoundError as exc:
-        raise bad(path, "there is no such file; name a CSV file of hourly weather") from exc
+        raise bad(path, "there is no such file; name a CSV file that is there") from exc
     except BadTable:
         raise
     except (OSError, ValueError) as exc:  # ValueError: a name that no file can have

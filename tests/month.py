@@ -248,7 +248,7 @@ class Subscriber:
 
     def run(self) -> None:
         rng = random.Random(5)
-        while not self.stop.wait(0.005):
+        while not self.stop.wait(0.02):
             was_up = self.server.up
             try:
                 status, headers, data = self._ask(
@@ -344,7 +344,7 @@ class Household:
     opened: int = 0
 
     def run(self) -> None:
-        while not self.stop.wait(self.rng.uniform(0.1, 1.0)):
+        while self._rests(self.rng.uniform(0.2, 2.5) * HOUR):
             try:
                 with Journal.open(self.journal) as journal:
                     self._act(House(SITE, journal, self.clock.machine()))
@@ -353,6 +353,14 @@ class Household:
             except Exception as exc:  # noqa: BLE001 - the test looks at them
                 self.faults.append(exc)
                 return
+
+    def _rests(self, seconds: float) -> bool:
+        """Let the simulated time pass; whether there is more to do."""
+        until = self.clock.true_s + seconds
+        while self.clock.true_s < until:
+            if self.stop.wait(0.01):
+                return False
+        return True
 
     def _act(self, house: House) -> None:
         state = house.book.state

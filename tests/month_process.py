@@ -28,7 +28,7 @@ from scheduler.faces.web.shelf import Shelf
 if TYPE_CHECKING:
     from threading import Event
 
-IMPATIENT = Limits(connect_s=1.0, read_s=1.0, total_s=2.0, retry_after_s=30.0)
+IMPATIENT = Limits(connect_s=0.6, read_s=0.6, total_s=1.2, retry_after_s=30.0)
 
 
 class SharedClock:

@@ -19,7 +19,7 @@ STATUSES = (
     "read", "second hand", "from memory", "practice", "estimate", "judgement", "exact", "computed", "convention",
 )  # fmt: skip
 
-LOOKED_AT = ("scheduler/science", "scheduler/planning", "scheduler/household")
+LOOKED_AT = ("scheduler/science", "scheduler/planning", "scheduler/household", "scheduler/journal")
 """Where a figure without a row is a defect; of the rest the table has what is literature or judgement."""
 
 NO_FIGURES = {
@@ -32,6 +32,7 @@ NO_FIGURES = {
         "LARGEST_BYTES", "LONGEST_LINE", "LONGEST_ADDRESS", "LONGEST_NOTE", "LONGEST_SHOWN", "LONGEST_WAIT_H",
     },
     "places in a tuple, and no end": {"TYPICAL", "HIGH", "LONGEST_FROZEN_H"},
+    "versions of our own formats": {"VERSION"},
 }  # fmt: skip
 """Numbers that say nothing of the world."""
 

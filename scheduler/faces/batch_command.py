@@ -128,7 +128,7 @@ def new(
     flags = asking.Flags(site, sample, None, now, process, journal)
     said = Said(food, weight, largest_pack, name, frozen, at, measured, fresh, farmed)
     own_process = asking.process_of(flags, food)
-    with book.opened(flags, writes=True) as own:
+    with book.opened(flags, writes=True, begins=True) as own:
         found = _new(own.site, own.now, own_process, own.state, said)
         began = None if since is None else book.past_moment(own, since, "--since")
         record = own.record(Kind.BATCH_OPENED, None, began, **book.opening(found, process))
@@ -176,10 +176,10 @@ def _frozen(given: str, site: Site, now: datetime) -> datetime:
         if not asking.FIRST_YEAR <= day.year <= asking.LAST_YEAR:
             raise BadSetting(f"--frozen: {given!r} is not of this age; write it like 2026-09-20") from None
         if day > now.astimezone(site.zone).date():
-            raise BadSetting(f"--frozen: {given!r} is still ahead")
+            raise BadSetting(f"--frozen: {given!r} is still ahead; is the year right?")
         since = min(now, datetime.combine(day + timedelta(days=1), time(0), tzinfo=site.zone))
     if since > now:
-        raise BadSetting(f"--frozen: {given!r} is still ahead")
+        raise BadSetting(f"--frozen: {given!r} is still ahead; is the year right?")
     return book.whole(since)
 
 

@@ -169,9 +169,14 @@ def whole(moment: datetime) -> datetime:
 
 
 @contextmanager
-def opened(flags: Flags, *, writes: bool) -> Iterator[Book]:
-    """The journal that the flags name; one that is only read need not be there."""
+def opened(flags: Flags, *, writes: bool, begins: bool = False) -> Iterator[Book]:
+    """The journal that the flags name; the household's own need not be there where it is only read.
+
+    begins: whether what is written may be the first of a journal that a flag names.
+    """
     site, now = asking.site_and_moment(flags)
+    if flags.journal is not None and not begins and not flags.journal.exists():
+        raise BadSetting(f"--journal: there is no journal {str(flags.journal)!r}; name one that is there")
     with kept_by(flags, site, now, writes=writes) as keeper:
         yield Book(site, now, keeper, kept=flags.journal is not None or not flags.sample)
 
@@ -246,7 +251,8 @@ def pick(state: SiteState, name: str | None, *, ended: bool = False) -> BatchSta
         raise BadSetting(f"--batch: {name!r} has ended; open another with `smokenight batch new`")
     if not among:
         raise BadSetting(f"--batch: there is no batch {name!r}, nor any other; `smokenight batch new` opens one")
-    raise BadSetting(f"--batch: there is no batch {name!r}; {did_you_mean(name, [each.name for each in among])}")
+    names = dict.fromkeys(each.name for each in among)
+    raise BadSetting(f"--batch: there is no batch {name!r}; {did_you_mean(name, names)}")
 
 
 def _the_only(state: SiteState) -> BatchState:

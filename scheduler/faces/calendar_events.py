@@ -257,7 +257,8 @@ class _Draft:
         night, drying = self.plan.night, self.plan.drying
         found = [Figure("chance", night.chance, CHANCE_SLACK), Figure("peak_c", night.peak_c, AIR_SLACK_C)]
         if planned is not None and planned.spans:
-            found.append(Figure("latest_h", (planned.leeway or planned.spans[-1])[1].timestamp() / 3600, LEEWAY_SLACK_H))
+            _, last = planned.leeway or planned.spans[-1]
+            found.append(Figure("latest_h", last.timestamp() / 3600, LEEWAY_SLACK_H))
         if planned is not None and drying is not None and drying.dry is not None and planned.step.branch == "sawdust":
             found.append(Figure("dry_h", drying.dry.timestamp() / 3600, DRYING_SLACK_H))
         return tuple(found)

@@ -9,6 +9,7 @@ from __future__ import annotations
 import gc
 import json
 import os
+import re
 import shutil
 import sys
 from contextlib import contextmanager
@@ -17,7 +18,7 @@ from typing import TYPE_CHECKING, Annotated, TextIO
 
 import typer
 
-from providers.errors import BadQuestion, WeatherError
+from providers.errors import BadQuestion, Unreachable, WeatherError
 from scheduler.errors import BadSetting, SchedulerError
 from scheduler.faces import asking, asking_freezing
 from scheduler.faces.asking import BatchFlags, Flags
@@ -47,6 +48,13 @@ if TYPE_CHECKING:
 NO, WRONG, NO_WEATHER = 1, 2, 3
 STOPPED = 130
 """What shells say of a command that was interrupted."""
+
+PLAINER = (
+    (r"got unexpected extra arguments?(?:\(s\))? \((.*)\)", r"nothing is known to do with: \1"),
+    (r"'(.*)' is not a valid int(?:eger)?(?: range)?$", r"'\1' is no whole number"),
+    (r"(\S+) is not in the range (\d+)<=x<=(\d+)", r"\1 is not from \2 to \3"),
+)
+"""What the library says of wrong words, and how we say it."""
 
 UsageError: type[Exception] = typer.BadParameter.mro()[1]  # typer has no public name for it
 LEAST_WIDTH, MOST_WIDTH = 24, 100
@@ -295,7 +303,8 @@ def tidy_errors() -> Iterator[None]:
         complain(str(exc))
         raise SystemExit(WRONG) from exc
     except WeatherError as exc:
-        complain(str(exc))
+        hint = "; try later, or without network: --weather FILE.csv" if isinstance(exc, Unreachable) else ""
+        complain(f"{exc}{'' if ';' in str(exc) else hint}")
         raise SystemExit(NO_WEATHER) from exc
     except OSError as exc:  # what is read and written has sentences of its own, but for a disk that is full
         complain(f"{_what_failed(exc)}: {(exc.strerror or type(exc).__name__).lower()}")
@@ -326,6 +335,8 @@ def usage_words(error: Exception) -> str:
     said, context = error.format_message(), error.ctx  # type: ignore[attr-defined]
     command = "smokenight" if context is None else context.command_path
     said = said[:1].lower() + said[1:].rstrip(".").replace(". Did", ", did").replace("(Possible", "(possible")
+    for words, ours in PLAINER:
+        said = re.sub(words, ours, said)
     return f"{said}{'' if said.endswith('?') else ';'} see `{command} --help`"
 
 

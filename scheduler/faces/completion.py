@@ -11,7 +11,7 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import typer
+import typer  # noqa: TC002 - typer reads the annotations at run time
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

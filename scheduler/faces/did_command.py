@@ -11,7 +11,7 @@ from scheduler.errors import BadSetting
 from scheduler.faces import asking, book
 from scheduler.faces.completion import steps_to_do
 from scheduler.faces.step_words import RELIT, step_meant
-from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.process import ANCHOR, LIFT, RINSE, SALT
 from scheduler.journal.record import Kind
 
 if TYPE_CHECKING:
@@ -26,12 +26,10 @@ if TYPE_CHECKING:
 
 Text = str | None
 
-SALT, RINSE = "salt", "rinse"
 ASH, BURN_OUT, EAT_BY = "ash", "burn_out", "eat_by"
 
 MOST_LOSS = 2.0
 """A loss in the cure of more than so many times the usual one is asked about (our judgement)."""
-
 
 TAKE_BACK = "`smokenight undo` takes it back."
 

@@ -41,7 +41,7 @@ def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
     described = replace(said, name=None) != asking.BatchFlags() or flags.process is not None
     if described or (flags.sample and flags.journal is None):
         return None
-    with book.opened(flags, writes=True) as own:
+    with book.opened(flags, writes=True, begins=True) as own:
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         kept = keep(own, usual_question(own, newest, busy), newest, busy, moving=False)
         meant = None if said.name is None else _entries_of(own.state, said.name)

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from scheduler.household.batch import Batch
-from scheduler.journal.record import Kind
+from scheduler.household.process import SALT
 from scheduler.planning.adopted import Adopted, Look, Past
 from scheduler.planning.answers import Verdict
 
 if TYPE_CHECKING:
-    from scheduler.faces.asking import Flags
+    from collections.abc import Mapping
+
     from scheduler.household.process import Process
     from scheduler.journal.record import Record
     from scheduler.journal.state import BatchState
@@ -32,7 +32,7 @@ def batch_of(state: BatchState, process: Process) -> Batch:
     """What was said of it at its opening, and what was done since."""
     body = state.opened.body
     known = {step.name for step in process.steps}
-    salted_g = next((one.weight_g for one in state.done if one.step == "salt" and one.weight_g is not None), None)
+    salted_g = next((one.weight_g for one in state.done if one.step == SALT and one.weight_g is not None), None)
     return Batch(
         food=body["food"],
         name=state.name,
@@ -80,20 +80,5 @@ def past_of(state: BatchState) -> Past | None:
     return Past(adopted_of(state.plan), tuple(_look(record.body) for record in state.looks))
 
 
-def _look(body: Any) -> Look:
+def _look(body: Mapping[str, Any]) -> Look:
     return Look(datetime.fromisoformat(body["issued_at"]), date.fromisoformat(body["night"]), body["gain"])
-
-
-def dropped(state: BatchState) -> bool:
-    """Whether it had a plan that was dropped, and has none now."""
-    plans = [record.kind for record in state.records if record.kind in PLANS]
-    return bool(plans) and plans[-1] is Kind.PLAN_DROPPED
-
-
-PLANS = (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED, Kind.PLAN_DROPPED)
-
-
-def with_process(flags: Flags, state: BatchState) -> Flags:
-    """The flags, with the process that the batch was opened with."""
-    own = state.opened.body["process"]
-    return replace(flags, process=None if own is None else Path(own))

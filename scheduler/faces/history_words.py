@@ -25,7 +25,8 @@ def record_line(record: Record, state: SiteState, site: Site) -> str:
     """What happened, when, and to which batch."""
     batch = next((one for one in state.batches if one.identity == record.batch), None)
     of = "" if batch is None or record.kind is Kind.BATCH_OPENED else f" ({one_line(batch.name)})"
-    return f"{record_words(record, batch, site)}, {when(record.at, site.zone)}{of}"
+    at = "" if record.kind is Kind.READINGS else f", {when(record.at, site.zone)}"  # a log has a first and a last
+    return f"{record_words(record, batch, site)}{at}{of}"
 
 
 def record_words(record: Record, batch: BatchState | None, site: Site) -> str:

@@ -42,53 +42,13 @@ class Entry:
 
 def entries(learned: Learned, site: Site) -> Iterator[Entry]:
     """Every figure of this site and process, in a fixed order."""
-    units = site.units
-    yield _bias(learned.bias, units)
-    yield Entry(
-        "burn_g_per_h",
-        "How fast the tray burns, for each front",
-        "how much sawdust a smoke takes, and until when there may be fire in the tray",
-        "our estimate",
-        "weigh the dry sawdust as you fill the tray, and what is left at the lift (`did light --sawdust`,"
-        " `did lift --left`)",
-        "smoke",
-        learned.burn,
-        lambda g: f"{g:.1f} g/h" if units == "metric" else f"{16.0 * g / LB_G:.2f} oz/h",
-    )
-    yield Entry(
-        "rise_k",
-        "How much warmer the chamber gets, for each front",
-        "how warm the food hangs, and the air outside that the chamber's limit leaves",
-        "our estimate, for your chamber's walls and size",
-        "read the chamber and the porch within a quarter of an hour of each other, an hour after the lighting or later"
-        " (`reading --where chamber`)",
-        "smoke",
-        learned.rise,
-        lambda k: show_difference(k, units),
-        _rise_note(learned.rise, site),
-    )
+    yield _bias(learned.bias, site.units)
+    yield _burn(learned.burn, site.units)
+    yield _rise(learned.rise, site)
     if learned.drying is not None:
-        yield Entry(
-            "drying_h",
-            "How long sawdust takes to dry",
-            "days that no forecast knows; within a forecast its weather decides",
-            NO_SOURCE,
-            "write down when you spread the sawdust and when you store it dry (`did spread`, `did store`)",
-            "lot",
-            learned.drying,
-            long_span,
-        )
+        yield _drying(learned.drying)
     if learned.loss is not None:
-        yield Entry(
-            "loss_pct",
-            "How much weight the cure takes",
-            "the weight to expect after the cure",
-            NO_SOURCE,
-            "weigh the food as you salt it, and again as you rinse it (`did salt --weight`, `did rinse --weight`)",
-            "cure",
-            learned.loss,
-            lambda pct: share(round(pct, 1)),
-        )
+        yield _loss(learned.loss)
 
 
 def _bias(bias: Bias, units: Units) -> Entry:
@@ -102,6 +62,61 @@ def _bias(bias: Bias, units: Units) -> Entry:
         bias.overall,
         lambda k: bias_words(k, units),
         _by_lead(bias, units),
+    )
+
+
+def _burn(burn: Figure, units: Units) -> Entry:
+    return Entry(
+        "burn_g_per_h",
+        "How fast the tray burns, for each front",
+        "how much sawdust a smoke takes, and until when there may be fire in the tray",
+        "our estimate",
+        "weigh the dry sawdust as you fill the tray, and what is left at the lift (`did light --sawdust`,"
+        " `did lift --left`)",
+        "smoke",
+        burn,
+        lambda g: f"{g:.1f} g/h" if units == "metric" else f"{16.0 * g / LB_G:.2f} oz/h",
+    )
+
+
+def _rise(rise: Figure, site: Site) -> Entry:
+    return Entry(
+        "rise_k",
+        "How much warmer the chamber gets, for each front",
+        "how warm the food hangs, and the air outside that the chamber's limit leaves",
+        "our estimate, for your chamber's walls and size",
+        "read the chamber and the porch within a quarter of an hour of each other, an hour after the lighting or later"
+        " (`reading --where chamber`)",
+        "smoke",
+        rise,
+        lambda k: show_difference(k, site.units),
+        _rise_note(rise, site),
+    )
+
+
+def _drying(drying: Figure) -> Entry:
+    return Entry(
+        "drying_h",
+        "How long sawdust takes to dry",
+        "days that no forecast knows; within a forecast its weather decides",
+        NO_SOURCE,
+        "write down when you spread the sawdust and when you store it dry (`did spread`, `did store`)",
+        "lot",
+        drying,
+        long_span,
+    )
+
+
+def _loss(loss: Figure) -> Entry:
+    return Entry(
+        "loss_pct",
+        "How much weight the cure takes",
+        "the weight to expect after the cure",
+        NO_SOURCE,
+        "weigh the food as you salt it, and again as you rinse it (`did salt --weight`, `did rinse --weight`)",
+        "cure",
+        loss,
+        lambda pct: share(round(pct, 1)),
     )
 
 

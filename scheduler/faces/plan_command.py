@@ -9,6 +9,7 @@ import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces import asking, book
+from scheduler.household.process import ANCHOR
 
 if TYPE_CHECKING:
     from scheduler.faces.book import Book
@@ -94,7 +95,7 @@ def _not_smoked(own: Book, batch: BatchState) -> None:
     """A batch whose tray is lit has its night."""
     from scheduler.faces.wording import when
 
-    lit = next((one.at for one in batch.done if one.step == "light"), None)
+    lit = next((one.at for one in batch.done if one.step == ANCHOR), None)
     if lit is not None:
         raise BadSetting(
             f"{batch.name!r} was lit {when(lit, own.site.zone)}: its night is taken; `smokenight replan` plans the lift"

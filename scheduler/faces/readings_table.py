@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 UNKNOWN = frozenset(("", "nan", "na", "null", "-", "--"))
 TIMES = ("time", "timestamp", "datetime", "date_time", "date")
-LOOKS_LIKE = "such as a first line time,air_c and lines like 2026-10-24T21:30,9.8"
+LOOKS_LIKE = "begin it with the line time,air_c, then a line for each reading, like 2026-10-24T21:30,9.8"
 COLDEST_C, WARMEST_C = -60.0, 150.0
 """What a thermometer at a chamber reads; beyond it the unit is another (our judgement)."""
 
@@ -53,7 +53,7 @@ def read_log(path: Path, zone: ZoneInfo, now: datetime) -> Log:
     lines = [line for line in enumerate(read_text(path).splitlines(), start=1) if line[1].strip()]
     lines = [(number, text) for number, text in lines if not text.startswith("#")]
     if not lines:
-        raise BadSetting(f"{path}: holds no readings; it wants them {LOOKS_LIKE}")
+        raise BadSetting(f"{path}: holds no readings; {LOOKS_LIKE}")
     delimiter = ";" if ";" in lines[0][1] else "\t" if "\t" in lines[0][1] else ","
     rows = list(
         zip((number for number, _ in lines), csv.reader((t for _, t in lines), delimiter=delimiter), strict=True)
@@ -61,7 +61,7 @@ def read_log(path: Path, zone: ZoneInfo, now: datetime) -> Log:
     columns = _columns(path, rows[0])
     found = dict(_readings(path, rows[1:], columns, zone, now))
     if not found:
-        raise BadSetting(f"{path}: holds a header and no readings; it wants them {LOOKS_LIKE}")
+        raise BadSetting(f"{path}: holds a header and no readings; {LOOKS_LIKE}")
     return Log(tuple(sorted(found)), tuple(found[at] for at in sorted(found)))
 
 
@@ -71,7 +71,7 @@ def _columns(path: Path, header: tuple[int, Sequence[str]]) -> _Columns:
     times = [at for at, name in enumerate(names) if name.replace(" ", "_") in TIMES]
     values = [at for at, name in enumerate(names) if at not in times and _WORD.search(name)]
     if not times:
-        raise BadSetting(f"{path}: line {number}: no column is called time; it wants them {LOOKS_LIKE}")
+        raise BadSetting(f"{path}: line {number}: no column is called time; {LOOKS_LIKE}")
     if len(values) != 1:
         said = "no column is" if not values else f"{', '.join(repr(names[at]) for at in values)} are all"
         raise BadSetting(

@@ -123,7 +123,8 @@ def reading(
     given = " ".join(temperature or ()) or None
     _one_of_two(given, log, at)
     place = _place(where)
-    with book.opened(asking.Flags(site, sample, None, now, journal=journal), writes=True) as own:
+    flags = asking.Flags(site, sample, None, now, journal=journal)
+    with book.opened(flags, writes=True, begins=True) as own:
         state = own.state
         identity = _belongs_to(own, batch, place)
         record = _single(own, identity, place, given, at) if log is None else _log(own, identity, place, log)

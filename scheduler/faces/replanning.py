@@ -85,7 +85,7 @@ def _contenders(batches: Sequence[tuple[BatchState, Question]]) -> dict[str, Con
     """Those whose tray is not lit yet, as they want the chamber."""
     from scheduler import service
 
-    waiting = [pair for pair in batches if not any(one.step == "light" for one in pair[0].done)]
+    waiting = [pair for pair in batches if not any(one.step == ANCHOR for one in pair[0].done)]
     return {batch.identity: service.contender(question, batch.identity) for batch, question in waiting}
 
 

@@ -124,11 +124,11 @@ def _cure(process: Process, food: str, salt_share: Text, sugar_share: Text) -> C
 
 def _hours(process: Process, *, needed: bool) -> float | None:
     """Usual time in salt; BadSetting where it is needed and the process does not say."""
-    from scheduler.planning.plan import SALTING
+    from scheduler.household.process import SALT
 
-    wait = next((step.wait for step in process.steps if step.name == SALTING), None)
+    wait = next((step.wait for step in process.steps if step.name == SALT), None)
     if wait is None and needed:
-        raise BadSetting(f"--thickness: the process {process.name!r} has no step {SALTING!r} whose hours count")
+        raise BadSetting(f"--thickness: the process {process.name!r} has no step {SALT!r} whose hours count")
     return None if wait is None else wait.usual_h
 
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Any
 from scheduler.faces.cautions import Marks, caution_sentence, say_cautions
 from scheduler.faces.terminal import Page
 from scheduler.faces.wording import NO_SOURCE, one_line, share
+from scheduler.household.process import SALT
 from scheduler.household.units import show_duration, show_thickness, show_weight
-from scheduler.planning.plan import SALTING
 from scheduler.science.cure import (
     PUBLISHED_LOSS_PCT,
     SALT_FAST_M2_S,
@@ -50,7 +50,7 @@ def _out(cured: Cured) -> WeighOut:
 
 def _cautions(cured: Cured) -> tuple[str, ...]:
     """The command's own, then those of the salting."""
-    of_step = next((step.cautions for step in cured.process.steps if step.name == SALTING), ())
+    of_step = next((step.cautions for step in cured.process.steps if step.name == SALT), ())
     return tuple(dict.fromkeys((*OWN_CAUTIONS, *of_step)))
 
 

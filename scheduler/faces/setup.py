@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from providers.errors import WeatherError
+from providers.errors import Unreachable, WeatherError
 from scheduler.errors import BadSetting
 
 if TYPE_CHECKING:
@@ -209,7 +209,10 @@ def _ask_place(answers: Answers, contact: str | None) -> None:
 def _looked_up(near: str, contact: str | None) -> list[Place]:
     from providers.source import find_places
 
-    return find_places(near, contact)
+    try:
+        return find_places(near, contact)
+    except Unreachable as exc:
+        raise Unreachable(f"{exc}; say the position instead, with --latitude, --longitude and --zone") from exc
 
 
 def _take(answers: Answers, found: Place) -> None:

@@ -33,7 +33,7 @@ def under_way_headline(found: UnderWay, question: Question) -> str:
 
 
 def _turn(found: UnderWay) -> str:
-    """What ends the smoke early, in two words."""
+    """What ends the smoke early."""
     warm = found.night.margin_c is not None and found.night.margin_c < 0.0
     return "it warms" if warm else "the weather turns"
 

@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from scheduler.faces.wording import NO_SOURCE, plural, share
-from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.process import ANCHOR, LIFT, SALT
 from scheduler.household.units import show_duration, show_weight
-from scheduler.planning.plan import SALTING
 from scheduler.science.smoulder import burn_time, lasts, tray_rate
 
 if TYPE_CHECKING:
@@ -34,7 +33,7 @@ def say_weights(page: Page, plan: Plan, question: Question) -> None:
 def cure_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
     """Salt and sugar; how to get them where the weight is unknown; nothing where there is no salting ahead."""
     cure, batch, units = question.process.cure, question.batch, question.site.units
-    salting_ahead = any(planned.step.name == SALTING and not planned.done for planned in plan.steps)
+    salting_ahead = any(planned.step.name == SALT and not planned.done for planned in plan.steps)
     if cure is None or not salting_ahead:
         return []
     if plan.salt_g is None or plan.sugar_g is None or batch.weight_g is None:

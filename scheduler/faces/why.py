@@ -249,6 +249,8 @@ def headline_of_none(answer: Answer) -> str:
     nights = answer.nights
     if not nights:
         return "this forecast holds no coming night"
+    if len(nights) == 1:
+        return _headline_of_one(answer, day_words(nights[0].date))
     if all(night.verdict is Verdict.UNKNOWN for night in nights):
         return f"nothing can be said of {_the_nights(nights)} of this forecast"
     if answer.choice.not_makeable:
@@ -256,8 +258,17 @@ def headline_of_none(answer: Answer) -> str:
     return f"no good night among {_the_nights(nights)} of this forecast"
 
 
+def _headline_of_one(answer: Answer, day: str) -> str:
+    """The same where one night was asked about, or the forecast holds no other."""
+    if answer.nights[0].verdict is Verdict.UNKNOWN:
+        return f"nothing can be said of {day} by this forecast"
+    if answer.choice.not_makeable:
+        return f"{day} is a good night, but you cannot be ready for it"
+    return f"{day} is no good night by this forecast"
+
+
 def _the_nights(nights: Sequence[Night]) -> str:
-    return "the one coming night" if len(nights) == 1 else f"the {plural(len(nights), 'coming night')}"
+    return f"the {plural(len(nights), 'coming night')}"
 
 
 def why_each(answer: Answer) -> tuple[tuple[str, Verdict, str], ...]:

@@ -8,12 +8,12 @@ from datetime import datetime, timedelta
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from scheduler.household.process import ANCHOR, LIFT
+
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from scheduler.journal.state import BatchState, Reading, SiteState, StepDone
-
-LIGHT, LIFT = "light", "lift"
 
 MOST_GAP = timedelta(minutes=75)
 """Readings cover a stretch that has none longer than this between two of them: once an hour, a little late at times."""
@@ -50,7 +50,7 @@ def smokes(state: SiteState) -> tuple[Smoke, ...]:
 
 
 def _smoke(batch: BatchState) -> Smoke | None:
-    light, lift = step_of(batch, LIGHT), step_of(batch, LIFT)
+    light, lift = step_of(batch, ANCHOR), step_of(batch, LIFT)
     if light is None or lift is None or lift.at <= light.at:
         return None
     relit = [at for at in batch.relit if light.at < at < lift.at]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 from typing import TYPE_CHECKING
 
+from scheduler.household.process import RINSE, SALT
 from scheduler.journal.learn_smokes import step_of
 from scheduler.journal.learn_value import DOUBLE, HALF, Figure, Rule, learned_value
 from scheduler.science.cure import net_loss
@@ -14,9 +15,6 @@ if TYPE_CHECKING:
     from scheduler.journal.state import BatchState, SiteState
 
 HOUR = timedelta(hours=1)
-
-SALT, RINSE = "salt", "rinse"
-"""Steps that the food is weighed at, before its cure and after."""
 
 DRYING_DRAWN_BY, DRYING_APART_SHARE = 4.0, 0.5
 """n0, and how far spells lie apart as a share of the usual one."""

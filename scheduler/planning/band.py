@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scheduler.planning.chance import Z90, error_sd_c
-from scheduler.planning.spread import DAY_S, FEWEST_MEMBERS
+from scheduler.planning.clock import DAY_S
+from scheduler.planning.spread import FEWEST_MEMBERS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

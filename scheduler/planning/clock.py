@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from scheduler.household.site import ClockRange
 
 HOUR_S = 3600.0
+DAY_S = 24 * HOUR_S
 MINUTE_S = 60.0
 NOON_MIN = 12 * 60
 DAY = timedelta(days=1)

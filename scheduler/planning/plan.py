@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
-from scheduler.household.process import ANCHOR, FREEZE
+from scheduler.household.process import ANCHOR, FREEZE, SALT
 from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.chain import EAT_BY
@@ -23,9 +23,6 @@ if TYPE_CHECKING:
     from scheduler.planning.backward import Tree
     from scheduler.planning.chain import Chain
     from scheduler.planning.history import History
-
-SALTING = "salt"
-"""The step that the cure is weighed out for."""
 
 WAIT_COST_PER_DAY = 0.02
 """Chance that a day of waiting is worth: our judgement, from a simulation of ten-night seasons."""
@@ -149,7 +146,7 @@ def _with_record(chain: Chain, step: Step) -> Step:
 def _cure_g(chain: Chain, steps: Sequence[PlannedStep]) -> tuple[float | None, float | None]:
     """Salt and sugar to weigh out [g]; None where the weight is unknown, or there is no salting ahead."""
     weight_g, cure = chain.batch.weight_g, chain.process.cure
-    salting_ahead = any(one.step.name == SALTING and not one.done for one in steps)
+    salting_ahead = any(one.step.name == SALT and not one.done for one in steps)
     if weight_g is None or cure is None or not salting_ahead:
         return None, None
     return weight_g * cure.salt_pct / 100.0, weight_g * cure.sugar_pct / 100.0

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.process import ANCHOR, LIFT, SALT
 from scheduler.household.units import show_duration, show_temperature
 from scheduler.planning.chain import BURN_OUT
 from scheduler.planning.chamber_figures import in_chamber
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from scheduler.planning.warming import Warming
     from scheduler.science.air import Standing
 
-LOAD, THAW, SALTING = "load", "thaw", "salt"
+LOAD, THAW = "load", "thaw"
 FROM_FRIDGE = "fridge"
 """Caution of a process whose food comes out of the fridge."""
 
@@ -122,7 +122,7 @@ def _food_hours(plan: Plan, warming: Warming, site: Site) -> FoodHours | None:
     )
     sliced = next((p for p in plan.steps if p.step.neighbour == LIFT and p.step.wait is not None), None)
     return FoodHours(
-        thaw=_in_fridge(by_name.get(THAW), at.get(SALTING), site),
+        thaw=_in_fridge(by_name.get(THAW), at.get(SALT), site),
         rest=_in_fridge(leads, light, site),
         smoke=smoke,
         chill=_in_fridge(by_name[LIFT], None if sliced is None else sliced.at, site),

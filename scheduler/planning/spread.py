@@ -21,7 +21,7 @@ from scheduler.planning.chance import (
     normal_cdf,
     percentile_z,
 )
-from scheduler.planning.clock import HOUR_S
+from scheduler.planning.clock import DAY_S, HOUR_S
 from scheduler.planning.curve import Curve
 from scheduler.planning.limits import TOLERANCE_C
 
@@ -33,8 +33,6 @@ if TYPE_CHECKING:
     from scheduler.planning.limits import Weather
 
     Floats = NDArray[np.float64]
-
-DAY_S = 24 * HOUR_S
 
 FEWEST_MEMBERS = 10
 """With fewer members for a window, an ensemble says nothing of its spread (our judgement)."""

@@ -14,10 +14,10 @@ from scheduler.household.process import FREEZE
 from scheduler.household.site_values import SHORTEST_SMOKE_H
 from scheduler.planning.answers import Verdict
 from scheduler.planning.backward import Infeasible
-from scheduler.planning.clock import HOUR_S, instant, night_bounds, seconds
+from scheduler.planning.clock import DAY_S, HOUR_S, instant, night_bounds, seconds
 from scheduler.planning.food_wait import at_home_by, food_wait, rest_step
 from scheduler.planning.looking_again import looking_again
-from scheduler.planning.plan import AS_LIKELY, DAY_S, WAIT_COST_PER_DAY, choose_night, plan_for
+from scheduler.planning.plan import AS_LIKELY, WAIT_COST_PER_DAY, choose_night, plan_for
 from scheduler.planning.two_nights import plan_by, two_nights
 from scheduler.planning.way_values import LAST_RESORTS, Smoke, Way, WayOut
 from scheduler.science.parasites import CORE_LAG_H, EXTENSION_14_DAYS

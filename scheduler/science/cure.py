@@ -94,7 +94,7 @@ def weigh_out(raw_g: float, salt_pct: float, sugar_pct: float, loss_pct: float) 
 def net_loss(raw_g: float, cured_g: float) -> float:
     """Share of its weight that the fish has lost; ValueError for weights that are none, or that grew."""
     if not 0.0 < cured_g <= raw_g:
-        raise ValueError(f"a fish of {raw_g} g before the cure cannot weigh {cured_g} g after it")
+        raise ValueError(f"a fish of {raw_g:g} g before the cure cannot weigh {cured_g:g} g after it")
     return (raw_g - cured_g) / raw_g
 
 

@@ -11,14 +11,14 @@ from planning_builders import NEW_YORK, moment
 from policy_players import Player, Scene, plain
 
 from scheduler.household.batch import Batch
-from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.process import ANCHOR, LIFT, SALT
 from scheduler.household.process_file import shipped_process
 from scheduler.household.site import Limits, Site
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.chain import Chain
 from scheduler.planning.limits import read_weather
 from scheduler.planning.nights import Search, find_nights
-from scheduler.planning.plan import SALTING, choose_night
+from scheduler.planning.plan import choose_night
 from scheduler.planning.spans import ALWAYS
 from scheduler.planning.spread import spread_of
 from scheduler.planning.warming import warming_of
@@ -145,7 +145,7 @@ def counted(out: Outcome, before: Plan | None, plan: Plan, batch: Batch) -> Outc
         return out
     if plan.night.date == before.night.date:
         return replace(out, shifts=out.shifts + (abs(light_of(plan) - light_of(before)) >= HOUR_S))
-    salted = any(name == SALTING for name, _ in batch.done)
+    salted = any(name == SALT for name, _ in batch.done)
     return replace(out, moves=out.moves + 1, moves_salted=out.moves_salted + salted)
 
 

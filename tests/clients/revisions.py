@@ -8,14 +8,17 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import cache
+from typing import TYPE_CHECKING
 
 from scheduler import service
 from scheduler.faces.asking import BatchFlags, Flags, question
 from scheduler.faces.calendar import write_events
-from scheduler.faces.calendar_event import Event
 from scheduler.faces.calendar_events import events_of
 from scheduler.faces.cautions import caution_sentence
 from scheduler.faces.feed import Entry, publish
+
+if TYPE_CHECKING:
+    from scheduler.faces.calendar_event import Event
 
 NOW = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)
 LATER = timedelta(days=1)

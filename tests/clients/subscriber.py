@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import subprocess
 from datetime import UTC, datetime
-from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 FORMAT = "{start-long-full}|{end-long-full}|{status}|{title}"
 SHOWN = "%Y-%m-%d %H:%M"
@@ -49,7 +51,7 @@ class Subscriber:
         env = {**home, "PATH": "/usr/bin:/bin", "LC_ALL": "C.UTF-8"}
         done = subprocess.run(command, input=feed, env=env, capture_output=True, text=True, timeout=60, check=False)
         assert done.returncode == 0, done.stderr
-        return done.stdout
+        return done.stdout + done.stderr  # vdirsyncer tells what it does on the latter
 
     def sync(self) -> str:
         conf = str(self.folder / "vds.conf")

@@ -16,7 +16,8 @@ from web_server import serving
 
 from scheduler import service
 from scheduler.faces.asking import SAMPLE_BATCH, SAMPLE_SITE
-from scheduler.faces.web.page import BatchPart, Links, content_policy, render
+from scheduler.faces.keeping import Told
+from scheduler.faces.web.page import Links, content_policy, render
 from scheduler.faces.web.shelf import Body, Shelf
 from scheduler.household.batch import Batch
 from scheduler.household.process_file import shipped_process
@@ -27,28 +28,28 @@ LEAST_PT = 6.5
 MOST_TABBED = 70
 
 
-def usual() -> list[BatchPart]:
+def usual() -> list[Told]:
     from providers.sample import sample_forecast
 
     forecast = sample_forecast(NOW, zone=SAMPLE_SITE.zone, latitude_deg=45.0, longitude_deg=-70.0)
     asked = service.Question(SAMPLE_SITE, shipped_process("salmon"), SAMPLE_BATCH, forecast, NOW)
-    return [BatchPart(service.plan(asked), ("Moved from Thu 22 Oct to Fri 23 Oct: Thursday now reaches 16.8 °C.",))]
+    return [Told(service.plan(asked), ("Moved from Thu 22 Oct to Fri 23 Oct: Thursday now reaches 16.8 °C.",))]
 
 
-def two_with_long_names() -> list[BatchPart]:
+def two_with_long_names() -> list[Told]:
     cheese = Batch(name=LONG, food="cheese", state="ready")
     asked = service.Question(
         replace(SITE, name=LONG, units="us"), shipped_process("cheese"), cheese, made_forecast(mean_c=6.0), NOW
     )
-    return [BatchPart(ask(site=replace(SITE, name=LONG), batch=replace(FROZEN, name=LONG))),
-            BatchPart(service.plan(asked), (LONG,))]  # fmt: skip
+    return [Told(ask(site=replace(SITE, name=LONG), batch=replace(FROZEN, name=LONG))),
+            Told(service.plan(asked), (LONG,))]  # fmt: skip
 
 
 PAGES = {
     "usual": usual,
     "two batches with long names": two_with_long_names,
-    "no night": lambda: [BatchPart(answer("too warm"))],
-    "old weather": lambda: [BatchPart(answer("too old"))],
+    "no night": lambda: [Told(answer("too warm"))],
+    "old weather": lambda: [Told(answer("too old"))],
 }
 
 

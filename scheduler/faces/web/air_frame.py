@@ -7,6 +7,8 @@ from html import escape
 from math import ceil, floor, isnan
 from typing import TYPE_CHECKING
 
+from scheduler.planning.clock import HOUR_S
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -14,7 +16,6 @@ LEFT, TOP = 40, 40
 AIR_PX, STRIP_PX, GAP_PX, LABELS_PX = 190, 26, 24, 24
 GRID_STEPS = (1, 2, 5, 10, 20)
 MOST_GRID_LINES = 7
-HOUR_S = 3600.0
 
 
 @dataclass(frozen=True, slots=True)

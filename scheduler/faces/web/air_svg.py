@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.faces.chart import MARKS
 from scheduler.faces.web.air_frame import AIR_PX, LABELS_PX, LEFT, STRIP_PX, TOP, Frame, px, rect, rule, text
+from scheduler.planning.clock import HOUR_S
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -123,7 +124,7 @@ _HATCH = (
 
 
 def _is_wide(picture: AirPicture) -> bool:
-    return (picture.end - picture.start) / 3600 * picture.px_per_h > WIDEST_ONE_SCALE_PX
+    return (picture.end - picture.start) / HOUR_S * picture.px_per_h > WIDEST_ONE_SCALE_PX
 
 
 def _dark(frame: Frame, night: NightMark) -> Iterable[str]:
@@ -167,7 +168,8 @@ def _way(frame: Frame, run: Iterable[Point]) -> str:
 
 def _band(frame: Frame, picture: AirPicture) -> Iterable[str]:
     """The spread where both of its edges are known."""
-    both = [(at, low + (high - low) * 0) for (at, low), (_, high) in zip(picture.low, picture.high, strict=True)]
+    pairs = zip(picture.low, picture.high, strict=True)
+    both = [(at, high if isnan(high) else low) for (at, low), (_, high) in pairs]
     highs = dict(picture.high)
     for run in _runs(both):
         back = [(at, highs[at]) for at, _ in reversed(run)]

@@ -62,17 +62,20 @@ def serve(
     no_progress()
     logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
     shelf = Shelf()
-    listening = _listen(host, port)
-    url = public_url or f"http://{_shown(host)}:{listening.getsockname()[1]}"
-    keeper = _keeper(_named(sites), shelf, journal, _checked(url))
-    keeper.sites.look()
-    for path, trouble in sorted(keeper.sites.troubles.items()):
-        typer.echo(f"smokenight: {path.name} is not served: {trouble}", err=True)
-    if not keeper.sites.served:
-        raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
-    typer.echo(f"serving {len(keeper.sites.served)} at {url}; `smokenight address` shows the addresses", err=True)
-    if not run_together(keeper, listening):
-        raise typer.Exit(FAULT)
+    with _listen(host, port) as listening:
+        url = public_url or f"http://{_shown(host)}:{listening.getsockname()[1]}"
+        keeper = _keeper(_named(sites), shelf, journal, _checked(url))
+        keeper.sites.look()
+        troubles = [trouble for _, trouble in sorted(keeper.sites.troubles.items())]
+        if not keeper.sites.served and len(troubles) == 1:
+            raise BadSetting(troubles[0])
+        for trouble in troubles:
+            typer.echo(f"smokenight: not served: {trouble}", err=True)
+        if not keeper.sites.served:
+            raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
+        typer.echo(f"serving {len(keeper.sites.served)} at {url}; `smokenight address` shows the addresses", err=True)
+        if not run_together(keeper, listening):
+            raise typer.Exit(FAULT)
 
 
 def run_together(keeper: Keeper, listening: socket.socket) -> bool:
@@ -161,7 +164,7 @@ def _listen(host: str, port: int) -> socket.socket:
         family = socket.AF_INET6 if ":" in host else socket.AF_INET
         return socket.create_server((host, port), family=family)
     except OSError as exc:
-        reason = (exc.strerror or str(exc)).lower()
+        reason = (exc.strerror or str(exc)).lower().partition(" (while")[0]  # the address is told already
         raise BadSetting(f"cannot listen at {host} port {port}: {reason}; name others with --host and --port") from exc
 
 

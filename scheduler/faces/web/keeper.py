@@ -20,7 +20,7 @@ from scheduler.faces.feed_file import usual_question
 from scheduler.faces.keeping import as_it_was, keep
 from scheduler.faces.web.publishing import FEED, NOT_MADE, feed_body, pages_of
 from scheduler.faces.web.shelf import Body
-from scheduler.faces.web.timetable import cell_of
+from scheduler.faces.web.timetable import FURTHEST, next_try
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -54,11 +54,20 @@ class _Site:
     """What is known of one site between two looks."""
 
     record: int = -1
-    """Number of the last record that its pages rest on."""
-    kept_at: datetime | None = None
+    """Number of the last record that was looked at."""
+    tried_at: datetime | None = None
+    """When it was brought up to date last, or would have been but for the trouble."""
     trouble: str | None = None
+    failures: int = 0
+    """In a row, of what is not tried again at every look: what lies elsewhere, and faults of ours."""
+    again_at: datetime | None = None
+    """When it is."""
     entries: int | None = None
     """A hash of what its feed holds: most looks change nothing there."""
+
+    def is_to_try(self, now: datetime) -> bool:
+        """Whether the pause after trouble is over; one that a clock set back made long is."""
+        return self.again_at is None or not now < self.again_at <= now + FURTHEST
 
 
 @dataclass(slots=True)
@@ -104,7 +113,7 @@ class Keeper:
         for secret in self._look_at_files():
             self.shelf.close(secret)
         began = self.clock()
-        self.cells.keep_only({cell_of(one.site) for one in self.sites.served.values()}, began)
+        self.cells.keep_only({one.cell for one in self.sites.served.values()}, began)
         with self._records_closed():
             left = self._do(self._due(began), began, stop)
         self.shelf.health = self._health(self.clock())
@@ -155,9 +164,10 @@ class Keeper:
         ranks: dict[Path, tuple[bool, float]] = {}
         for path, served in sorted(self.sites.served.items()):
             own = self._of.setdefault(path, _Site())
-            news = own.kept_at is None or self._has_news(own, served.site)
-            if news or own.trouble is not None or cell_of(served.site) in late or _is_old(own.kept_at, now):
-                ranks[path] = not news, 0.0 if own.kept_at is None else own.kept_at.timestamp()
+            news = own.tried_at is None or self._has_news(own, served.site)
+            again = _is_old(own.tried_at, now) if own.trouble is None else own.is_to_try(now)
+            if news or again or served.cell in late:
+                ranks[path] = not news, 0.0 if own.tried_at is None else own.tried_at.timestamp()
         return sorted(ranks, key=lambda path: ranks[path])
 
     def _has_news(self, own: _Site, site: Site) -> bool:
@@ -193,17 +203,26 @@ class Keeper:
     def _trouble_with(self, own: _Site, served: Served) -> str | None:
         try:
             return self._keep(own, served)
-        except (SchedulerError, WeatherError, OSError) as exc:
+        except WeatherError as exc:  # of a household's own calendar: it is not ours to ask it time and again
+            self._pause(own)
+            return str(exc)
+        except (SchedulerError, OSError) as exc:
             return str(exc)
         except Exception as exc:  # whatever it is, one site must not stop the others
+            self._pause(own)
             trouble = f"a fault of ours ({type(exc).__name__}); the log tells"
             if own.trouble != trouble:
                 log.exception("a fault of ours")
             return trouble
 
+    def _pause(self, own: _Site) -> None:
+        own.failures += 1
+        own.again_at = next_try(own.failures, self.clock(), self.cells.rng)
+
     def _keep(self, own: _Site, served: Served) -> str | None:
         """Weather, plans, journal, and only then the shelf; returns the trouble there was."""
-        now, cell = self.clock(), cell_of(served.site)
+        now, cell = self.clock(), served.cell
+        own.tried_at, own.record = now, self._open().last(served.site.name)
         weather = self.cells.weather(cell, served, now)
         if weather is None:
             return self.cells.known[cell].trouble or "there is no weather"
@@ -213,7 +232,8 @@ class Keeper:
         entries = hash(kept.entries)
         feed = self.shelf.find(served.secret, FEED) if own.entries == entries else None
         self.shelf.place(served.secret, pages_of(kept, served, self.public_url, feed))
-        own.record, own.kept_at, own.entries = kept.last, now, entries
+        own.record, own.entries = kept.last, entries
+        own.failures, own.again_at = 0, None
         return None
 
     def _show_what_was(self, served: Served) -> None:
@@ -248,9 +268,9 @@ class Keeper:
         return Body(json.dumps(text).encode(), "application/json", now.replace(microsecond=0))
 
 
-def _is_old(kept_at: datetime | None, now: datetime) -> bool:
+def _is_old(tried_at: datetime | None, now: datetime) -> bool:
     """Whether an hour has passed, or the clock was set back since."""
-    return kept_at is None or not timedelta(0) <= now - kept_at < ANEW_EVERY
+    return tried_at is None or not timedelta(0) <= now - tried_at < ANEW_EVERY
 
 
 def _hours(age: timedelta | None) -> float | None:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from scheduler.faces.wording import WEEKDAYS
 from scheduler.household.process import LIFT
-from scheduler.planning.clock import on_clock
+from scheduler.planning.clock import DAY_S, HOUR_S, on_clock
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,16 +38,16 @@ class Timeline:
         names = [planned.step.name for planned in steps]
         until = names.index(LIFT) + 1 if LIFT in names else len(steps)
         times = [planned.at.timestamp() for planned in steps[:until] if planned.at is not None]
-        start, end = min([now.timestamp(), *times]), max([now.timestamp() + 3600.0, *times])
+        start, end = min([now.timestamp(), *times]), max([now.timestamp() + HOUR_S, *times])
         first = datetime.fromtimestamp(start, zone).date()
-        days = (first + timedelta(days=number) for number in range(1, int((end - start) / 86400) + 3))
+        days = (first + timedelta(days=number) for number in range(1, int((end - start) / DAY_S) + 3))
         return cls(start, end, zone, tuple(takewhile(lambda at: at < end, (on_clock(day, 0, zone) for day in days))))
 
     def axis(self) -> str:
         """The days' names over all bars; only where there is a midnight to count from."""
         if not self.midnights:
             return ""
-        day_px = 86400.0 / (self.end - self.start) * (WIDTH - 2 * DOT)
+        day_px = DAY_S / (self.end - self.start) * (WIDTH - 2 * DOT)
         every = ceil(NUMBER_PX / day_px)
         names = "".join(self._name(first, whole=day_px >= NAME_PX) for first in self.midnights[::every])
         return f'<svg class="axis" {_SIZE}>{self._ticks()}{names}</svg>'

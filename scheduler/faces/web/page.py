@@ -20,7 +20,6 @@ from scheduler.faces.forecast_lines import INVENTED, SAMPLE
 from scheduler.faces.next_report import headline
 from scheduler.faces.nights_report import COLUMNS, night_cells
 from scheduler.faces.web.air_svg import draw
-from scheduler.faces.web.page_parts import BatchPart as BatchPart
 from scheduler.faces.web.page_parts import part_of
 from scheduler.faces.web.scene import nights_picture
 from scheduler.faces.wording import UNKNOWN, long_span, one_line, sentence, when
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
     from jinja2 import Template
 
     from providers.forecast import Credit
+    from scheduler.faces.keeping import Told
     from scheduler.planning.backward import Infeasible
     from scheduler.service import Answer, Question
 
@@ -49,7 +49,7 @@ class Links:
     """Opens the calendar program's own dialog."""
 
 
-def render(parts: Sequence[BatchPart], links: Links) -> bytes:
+def render(parts: Sequence[Told], links: Links) -> bytes:
     """The page; the first part gives the headline and the nights."""
     first = parts[0].answer
     question, picture = first.question, nights_picture(first)

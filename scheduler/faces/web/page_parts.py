@@ -28,21 +28,13 @@ if TYPE_CHECKING:
     from datetime import date
     from zoneinfo import ZoneInfo
 
+    from scheduler.faces.keeping import Told
     from scheduler.planning.answers import Night, Plan, PlannedStep
     from scheduler.service import Answer
 
 BORDERLINE = "The night is borderline: look again before each step."
 MOST_GROUPS = 4
 UNNAMED = Batch().name
-
-
-@dataclass(frozen=True, slots=True)
-class BatchPart:
-    """What the page tells of one batch, or of the next one where none is open."""
-
-    answer: Answer
-    news: tuple[str, ...] = ()
-    """What moved and why, what is asked about, in sentences."""
 
 
 @dataclass(slots=True)
@@ -65,9 +57,9 @@ class Cautions:
         return found
 
 
-def part_of(part: BatchPart, number: int) -> dict[str, object]:
+def part_of(told: Told, number: int) -> dict[str, object]:
     """Everything about one batch that the template asks for."""
-    answer, plan, question = part.answer, part.answer.choice.plan, part.answer.question
+    answer, plan, question = told.answer, told.answer.choice.plan, told.answer.question
     name = f"batch-{number}"
     lifted = answer.under_way is not None and step_of(answer.under_way, LIFT).done
     picture = None if lifted else night_picture(answer, name)
@@ -78,7 +70,7 @@ def part_of(part: BatchPart, number: int) -> dict[str, object]:
         "name": "" if question.batch.name == UNNAMED else one_line(question.batch.name),
         "headline": headline(answer),
         "notices": [*([BORDERLINE] if plan is not None and plan.tentative else []), *why.freezing_open(answer)],
-        "news": list(part.news),
+        "news": list(told.news),
         "picture": "" if picture is None else draw(picture),
         "unit": "" if picture is None else picture.unit,
         "facts": _facts(answer, plan, lifted=lifted),

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.faces.as_json import next_json, nights_json
 from scheduler.faces.calendar import feed_bytes
 from scheduler.faces.web.address import path_of
-from scheduler.faces.web.page import BatchPart, Links, content_policy, render
+from scheduler.faces.web.page import Links, content_policy, render
 from scheduler.faces.web.shelf import Body
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ def pages_of(kept: Kept, served: Served, public_url: str, feed: Body | None = No
     now = first.question.now.replace(microsecond=0)
     pages: dict[str, Body | None] = {
         PAGE: Body(
-            render([BatchPart(one.answer, one.news) for one in kept.told], _links(served.secret, public_url)),
+            render(kept.told, _links(served.secret, public_url)),
             "text/html; charset=utf-8",
             now,
             (b"content-security-policy", content_policy().encode()),

@@ -11,6 +11,7 @@ import numpy as np
 from scheduler.faces.web.air_svg import AirPicture, NightMark, Strip
 from scheduler.faces.wording import WEEKDAYS, clock, day_words, degrees, weekday_clock
 from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.quantity import INCH_MM, MILE_M
 from scheduler.household.units import fahrenheit_from_celsius, show_temperature
 from scheduler.planning.answers import Verdict
 from scheduler.planning.band import band_of
@@ -49,7 +50,6 @@ TICK_H, LAST_TICK_H = 6, 66
 """Clock hours named under one night, counted from the midnight before it: a smoke ends long before the last."""
 
 OFFERED = (Verdict.GOOD, Verdict.BORDERLINE)
-MPH_PER_MS, MM_PER_IN = 1 / 0.44704, 25.4  # exact: NIST Special Publication 811, appendix B
 
 
 def nights_picture(answer: Answer) -> AirPicture | None:
@@ -188,7 +188,7 @@ def _ticks(span: tuple[float, float], site: Site) -> tuple[tuple[float, str], ..
 def _strips(weather: Weather, start: float, end: float, site: Site) -> tuple[Strip, ...]:
     """Rain and gusts, where the forecast knows any."""
     us, limits = site.units == "us", site.limits
-    rain_unit, gust_unit = (1 / MM_PER_IN, MPH_PER_MS) if us else (1.0, 1.0)
+    rain_unit, gust_unit = (1 / INCH_MM, HOUR_S / MILE_M) if us else (1.0, 1.0)
     rain_limit = None if site.rain_shelter else limits.rain_mm_per_h
     made = (
         Strip(f"rain, {'in' if us else 'mm'}/h", _bars(weather.rain_rate, start, end, rain_unit), 0.1 if us else 2.0,

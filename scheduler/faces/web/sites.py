@@ -5,14 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
+from providers.services import SERVICES
+from providers.source import looks_like_a_file
 from scheduler.errors import BadSetting
 from scheduler.faces.web.address import address_path, secret_made
+from scheduler.faces.web.timetable import cell_of
 from scheduler.household.site_file import load_site
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from scheduler.faces.web.timetable import Cell
     from scheduler.household.site import Site
 
 Facts = tuple[int, int, int] | None
@@ -28,6 +32,14 @@ class Served:
     path: Path
     site: Site
     secret: str
+
+    @property
+    def cell(self) -> Cell:
+        """Whose forecast it shares; a table is read from the folder of the site file."""
+        usual, source = cell_of(self.site), self.site.weather
+        if source is None or source in SERVICES or not looks_like_a_file(source):
+            return usual
+        return str(self.path.parent / source), *usual[1:]
 
 
 def site_files(named: Sequence[Path]) -> tuple[Path, ...]:

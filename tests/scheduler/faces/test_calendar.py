@@ -17,7 +17,6 @@ from zoneinfo import ZoneInfo
 import pytest
 
 from scheduler.faces.calendar import calendar_bytes, plan_calendar, write_events
-from scheduler.faces.calendar_event import Event
 from scheduler.faces.calendar_events import FIRE, PROMISE, TENTATIVE, events_of
 from scheduler.faces.cautions import caution_sentence
 from scheduler.household.process import Step, Wait
@@ -35,6 +34,7 @@ from tests.builders import (
 )
 
 if TYPE_CHECKING:
+    from scheduler.faces.calendar_event import Event
     from scheduler.planning.answers import Plan
 
 ROOT = Path(__file__).parents[3]

@@ -59,6 +59,9 @@ def warm(tmp_path):
 # --- the sample
 
 
+UNREACHED = "smokenight: open-meteo could not be reached: connection refused; try later, or without network: --weather FILE.csv\n"
+
+
 @pytest.mark.parametrize("command", [("next",), ("nights",), ("nights", "--why"), ("calendar", "smoke.ics")])
 def test_the_sample_is_answered_without_any_connection(shell, tmp_path, monkeypatch, command):
     def refuse(*_):
@@ -165,7 +168,7 @@ def test_a_night_is_0_no_night_is_1_a_wrong_question_is_2_and_no_weather_is_3(sh
 def test_no_weather_is_3_as_a_process_too(shell):
     done = shell.process("next", *SAMPLE, "--weather", "open-meteo")
     assert (done.code, done.out) == (3, "")
-    assert done.err == "smokenight: open-meteo could not be reached: connection refused\n"
+    assert done.err == UNREACHED
 
 
 # --- the calendar

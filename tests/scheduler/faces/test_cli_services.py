@@ -12,6 +12,8 @@ FORECAST, ENSEMBLE = "/v1/forecast", "/v1/ensemble"
 ASK = ("next", "--sample", "--weather", "open-meteo", "--now", "2026-10-20T12:00Z")
 """The moment of the tests' clock."""
 
+UNREACHED = "smokenight: open-meteo could not be reached: connection refused; try later, or without network: --weather FILE.csv\n"
+
 ALWAYS = 12
 """As often as any one command asks, tries again included."""
 
@@ -76,7 +78,7 @@ def test_what_was_heard_before_serves_where_the_service_fails_and_the_answer_say
 
 
 def test_nobody_who_listens_is_no_weather(shell):
-    assert no_weather(shell) == "smokenight: open-meteo could not be reached: connection refused\n"
+    assert no_weather(shell) == UNREACHED
 
 
 @pytest.mark.parametrize(

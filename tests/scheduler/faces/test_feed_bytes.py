@@ -309,7 +309,8 @@ def test_the_file_and_the_served_feed_are_the_same_bytes_whoever_looks_first(tmp
 
 
 def _starts(text: bytes, title: str) -> list[datetime]:
-    return [one.start.astimezone(UTC) for one in icalendar.Calendar.from_ical(text).events if title in str(one["summary"])]
+    events = icalendar.Calendar.from_ical(text).events
+    return [one.start.astimezone(UTC) for one in events if title in str(one["summary"])]
 
 
 def _warmed(row: str, first: datetime, last: datetime) -> str:

@@ -10,13 +10,13 @@ import pytest
 from asked import FROZEN, NOW, PROCESS, SITE, ZONE, made_forecast
 
 from scheduler.faces.as_json import next_json
-from scheduler.faces.calendar_event import Event
 from scheduler.faces.calendar_events import events_of
 from scheduler.faces.next_report import headline, next_report
 from scheduler.service import Answer, Question, plan
 
 if TYPE_CHECKING:
     from providers.forecast import Forecast
+    from scheduler.faces.calendar_event import Event
 
 COLD, WARMING = made_forecast(mean_c=2.0), made_forecast(mean_c=12.2)
 

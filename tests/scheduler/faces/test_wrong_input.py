@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import socket
 from typing import TYPE_CHECKING
 
 import faults
@@ -182,6 +183,45 @@ FLAGS = {
     ),
 }
 
+JOURNAL = {
+    "a batch that there is not": (("plan", "--batch", "nosuch"), "there is no batch 'nosuch'; known are: salmon 1"),
+    "a night that is no day": (("plan", "--night", "tomorrow"), "'tomorrow' is no day; write it like 2026-10-23"),
+    "a night beyond the forecast": (("plan", "--night", "2026-11-30"), "it reaches from Sat 17 Oct to Sun 1 Nov"),
+    "a plan that nobody adopted": (("replan",), "`smokenight plan` adopts one"),
+    "a step that there is not": (("did", "smoke"), "'smoke' is no step of the process 'dry-salted-fish'"),
+    "a step out of order": (("did", "lift"), "record when light was done"),
+    "a step in the future": (
+        ("did", "salt", "--at", "2026-10-18T10:00"),
+        "is still ahead; it is Sat 17 Oct 14:00 here",
+    ),
+    "a step before its batch": (("did", "salt", "--at", "2026-10-01T10:00"), "`smokenight batch new --since TIME`"),
+    "a step without a word": (("did",), "missing argument 'STEP'; see `smokenight did --help`"),
+    "a weight without its unit": (("did", "salt", "--weight", "5"), "--weight: '5' lacks a unit"),
+    "sawdust at the wrong step": (("did", "salt", "--sawdust", "200 g"), "`smokenight did lit`"),
+    "a note that says nothing": (("note", " "), "WORDS: it says nothing"),
+    "nothing to take back an undo of": (("undo", "--redo"), "there is no undo to take back"),
+    "a temperature without its unit": (("reading", "13", "--where", "porch"), "'13' may be °F or °C"),
+    "a place of no thermometer": (("reading", "13C", "--where", "attic"), "known are: porch, chamber, fridge, freezer"),
+    "a reading of nowhere": (("reading", "13C"), "say where it was read: --where porch"),
+    "a log that is not there": (("reading", "--from", "no.csv", "--where", "porch"), "no.csv: there is no such file"),
+    "an end that is none": (("batch", "end", "--how", "burnt"), "known are: eaten, cooked, frozen"),
+    "frozen in the future": (("batch", "new", "--frozen", "2027-01-01"), "is still ahead; is the year right?"),
+    "a freezer that is none": (("batch", "new", "--frozen", "2026-09-20", "--at", "20 C"), "such as '-20 C' or '0 F'"),
+    "fresh and frozen": (("batch", "new", "--fresh", "--frozen", "2026-09-20"), "leave one of them out"),
+    "a word too many": (("history", "salmon"), "nothing is known to do with: salmon; see `smokenight history --help`"),
+}
+"""What a household may get wrong while it follows a batch; a flag is left out of the tables where it is the same."""
+
+LOGS = {
+    "without a column of times": ("a,b\n1,2\n", "line 1: no column is called time; begin it with the line time,air_c"),
+    "with a word for a time": (
+        "time,air_c\nnoon,6\n",
+        "line 2: time: 'noon' is no time; write it like 2026-10-17T14:00",
+    ),
+    "from the future": ("time,air_c\n2027-10-17T12:00,5\n", "is still ahead; is the clock right?"),
+    "without a reading": ("time,air_c\n", "no readings; begin it with the line time,air_c"),
+}
+
 ANSWERS = {
     "an error of the service": (faults.status(500), "status 500"),
     "a refusal with its reason": (
@@ -271,3 +311,88 @@ def test_a_wrong_answer_of_a_service_ends_with_one_line(shell, online, tmp_path,
 def test_a_refusal_is_one_line_as_a_process_too(shell):
     assert "is no state" in refusal(shell.process("next", *SAMPLE, "--fish", "smoked"))
     assert "see `smokenight next --help`" in refusal(shell.process("next", "--nonsense"))
+
+
+@pytest.fixture
+def journal(shell, tmp_path):
+    path = tmp_path / "journal.sqlite"
+    assert shell.run("batch", "new", "--weight", "1.3 kg", "--fresh", *SAMPLE, "--journal", path).code == 0
+    return path
+
+
+@pytest.mark.parametrize(("args", "words"), JOURNAL.values(), ids=JOURNAL)
+def test_wrong_words_of_a_batch_end_with_one_line_and_record_nothing(shell, journal, args, words):
+    before = journal.read_bytes()
+    assert words in refusal(shell.run(*args, *SAMPLE, "--journal", journal))
+    assert journal.read_bytes() == before
+
+
+@pytest.mark.parametrize(("content", "words"), LOGS.values(), ids=LOGS)
+def test_a_wrong_log_ends_with_one_line_that_names_it(shell, journal, tmp_path, content, words):
+    path = put(tmp_path, "probe.csv", content)
+    line = refusal(shell.run("reading", "--from", path, "--where", "porch", *SAMPLE, "--journal", journal))
+    assert line.startswith(f"smokenight: {path}: ")
+    assert words in line
+
+
+@pytest.mark.parametrize("command", [("plan",), ("replan",), ("did", "salt"), ("undo",), ("note", "x"), ("history",)])
+def test_a_journal_that_is_not_there_is_not_begun_by_what_needs_one(shell, tmp_path, command):
+    path = tmp_path / "typo.sqlite"
+    assert f"there is no journal {str(path)!r}" in refusal(shell.run(*command, *SAMPLE, "--journal", path))
+    assert not path.exists()
+
+
+@pytest.mark.parametrize(
+    ("content", "words"), [(b"hello", "is not a journal of smokenight"), (b"", "is empty, which a journal never is")]
+)
+def test_what_is_no_journal_is_said_by_every_command(shell, tmp_path, content, words):
+    path = put(tmp_path, "odd.sqlite", content)
+    for command in (("next",), ("plan",), ("did", "salt"), ("history",), ("batch",), ("learned",)):
+        assert words in refusal(shell.run(*command, *SAMPLE, "--journal", path))
+        assert path.read_bytes() == content
+
+
+def test_one_night_that_will_not_do_is_named(shell, journal):
+    done = shell.run("plan", "--night", "2026-10-18", *SAMPLE, "--journal", journal)
+    assert done.code == 1
+    assert done.out.startswith("Sun 18 Oct is a good night, but you cannot be ready for it.\n")
+
+
+def test_a_port_that_is_taken_is_said_in_one_line(shell, tmp_path):
+    site = put(tmp_path, "site.toml", SITE)
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        line = refusal(shell.run("serve", site, "--port", str(port)))
+    assert line == (
+        f"smokenight: cannot listen at 127.0.0.1 port {port}: address already in use;"
+        " name others with --host and --port"
+    )
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (("--port", "99999"), "99999 is not from 0 to 65535"),
+        (("--port", "http"), "'http' is no whole number"),
+        (("--public-url", "mine"), "'mine' is no address; write it like https://smoke.example.org"),
+        (("nosuch.toml", "--port", "0"), "nosuch.toml: there is no such file: run `smokenight setup`"),
+    ],
+)
+def test_what_cannot_be_served_is_said_in_one_line(shell, args, words):
+    assert words in refusal(shell.run("serve", *args))
+
+
+def test_a_place_that_cannot_be_looked_up_can_be_said(shell):
+    line = refusal(shell.run("setup", "--near", "Smokeham"), code=3)
+    assert line.endswith("could not be reached: connection refused; say the position instead, with --latitude,"
+                         " --longitude and --zone")  # fmt: skip
+
+
+def test_a_home_that_is_a_file_takes_nothing_and_says_so(shell, tmp_path):
+    site = put(tmp_path, "site.toml", SITE)
+    shell.home = put(tmp_path, "file", "")
+    shell.more = {"XDG_DATA_HOME": str(shell.home / "data")}
+    assert shell.run("next", *SAMPLE).code == 0
+    assert "there is no such file" in refusal(shell.run("next"))
+    assert "cannot be written" in refusal(shell.run("setup", "--latitude", "45", "--longitude", "0", "--zone", "UTC"))
+    assert "cannot be used (Not a directory)" in refusal(shell.run("batch", "new", "--fresh", "--site", site))

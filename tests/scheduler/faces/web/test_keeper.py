@@ -200,9 +200,28 @@ def test_the_trouble_of_one_site_stops_no_other_and_is_logged_once(server, shed,
     assert sum("RuntimeError: a slip" in (one.exc_text or "") for one in caplog.records) == 1
     monkeypatch.setattr(keeping, "keep", usual)
     with caplog.at_level(logging.INFO):
-        server.step(LOOK_EVERY)
+        server.step(2 * HOUR)
     assert server.data(other, PAGE) is not None
     assert "other shed.toml: all is well again" in caplog.text
+    assert server.health["status"] == "well"
+
+
+def test_a_household_calendar_that_cannot_be_had_is_asked_for_less_and_less_often(server, shed):
+    asked = []
+
+    def busy(served, now):
+        asked.append(now)
+        raise Unreachable("the calendar at calendar.example is silent")
+
+    server.keeper.busy_of = busy
+    before = server.data(shed)
+    server.step(HOUR)
+    while server.now < NOON + 5 * HOUR:
+        server.step(LOOK_EVERY)
+    assert 5 <= len(asked) <= 12
+    assert server.data(shed) == before
+    server.keeper.busy_of = lambda served, now: ()
+    server.step(2 * HOUR)
     assert server.health["status"] == "well"
 
 
@@ -294,10 +313,10 @@ def test_a_long_look_stops_for_news_of_others(server):
         server.add(name)
     server.keeper.journal = lambda: _slow(server)
     assert server.step() is True
-    assert sum(one.kept_at is not None for one in server.keeper._of.values()) == 1
+    assert sum(one.tried_at is not None for one in server.keeper._of.values()) == 1
     while server.step():
         pass
-    assert all(one.kept_at is not None for one in server.keeper._of.values())
+    assert all(one.tried_at is not None for one in server.keeper._of.values())
 
 
 def _slow(server):

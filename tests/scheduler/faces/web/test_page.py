@@ -16,9 +16,10 @@ from providers.forecast import Credit
 from scheduler import service
 from scheduler.faces import why
 from scheduler.faces.cautions import caution_sentence
+from scheduler.faces.keeping import Told
 from scheduler.faces.next_report import headline
 from scheduler.faces.nights_report import night_cells
-from scheduler.faces.web.page import BatchPart, Links, render
+from scheduler.faces.web.page import Links, render
 from scheduler.faces.weights import cure_words, sawdust_words
 from scheduler.faces.wording import clock, day_words, span_list
 from scheduler.household.batch import Batch
@@ -32,7 +33,7 @@ HOLDS = "the plan still holds"
 
 @cache
 def page_of(case: str) -> bytes:
-    return render([BatchPart(answer(case))], LINKS)
+    return render([Told(answer(case))], LINKS)
 
 
 @cache
@@ -56,7 +57,7 @@ def test_the_headline_is_the_terminals_and_stands_once(case):
 
 @cases
 def test_equal_answers_give_equal_bytes(case):
-    assert render([BatchPart(CASES[case]())], LINKS) == page_of(case)
+    assert render([Told(CASES[case]())], LINKS) == page_of(case)
 
 
 @cases
@@ -205,7 +206,7 @@ def evil_page() -> bytes:
     site, batch = replace(SITE, name=EVIL), replace(FROZEN, name=EVIL)
     credit = Credit(EVIL, "javascript:alert(3)")
     told = ask(made_forecast(notes=(EVIL,), credit=credit, source=EVIL), site=site, batch=batch)
-    return render([BatchPart(told, (EVIL,))], LINKS)
+    return render([Told(told, (EVIL,))], LINKS)
 
 
 def test_foreign_text_stays_text_whatever_is_in_it():
@@ -232,7 +233,7 @@ def test_the_weather_says_how_old_it_is_and_who_made_it():
 def test_the_credits_of_second_opinions_are_shown_too():
     other = made_forecast(source="other", credit=Credit("Another invented weather", "https://other.example/"))
     asked = replace(answer("good").question, second_opinions=(other,))
-    page = read_page(render([BatchPart(service.plan(asked))], LINKS))
+    page = read_page(render([Told(service.plan(asked))], LINKS))
     assert [one.text for one in page.all("footer")[0].all("a")] == ["Invented weather", "Another invented weather"]
 
 
@@ -254,7 +255,7 @@ def test_an_open_freezing_record_is_said_with_the_answer():
 
 def test_what_moved_and_why_is_shown_and_nothing_where_nothing_did():
     moved = "Moved from Thu 22 Oct to Fri 23 Oct: Thursday now reaches 16.8 °C."
-    page = read_page(render([BatchPart(answer("good"), (moved,))], LINKS))
+    page = read_page(render([Told(answer("good"), (moved,))], LINKS))
     assert page.all("section", "news")[0].text == f"What changed {moved}"
     assert not tree("good").all("section", "news")
 
@@ -269,7 +270,7 @@ def test_each_of_two_batches_has_its_own_answer_and_steps():
     cheese = Batch(name="Cheese for Sunday", food="cheese", state="ready")
     second = service.plan(service.Question(SITE, shipped_process("cheese"), cheese, made_forecast(mean_c=6.0), NOW))
     first = ask(batch=replace(FROZEN, name="Salmon for Sunday"))
-    page = read_page(render([BatchPart(first), BatchPart(second)], LINKS))
+    page = read_page(render([Told(first), Told(second)], LINKS))
     assert [one.all("p", "name")[0].text for one in page.all("section", "tonight")] == [
         "Salmon for Sunday", "Cheese for Sunday"
     ]  # fmt: skip

@@ -11,7 +11,8 @@ import pytest
 from asked import answer
 from page_reader import read_page
 
-from scheduler.faces.web.page import BatchPart, Links, content_policy, render
+from scheduler.faces.keeping import Told
+from scheduler.faces.web.page import Links, content_policy, render
 
 CSS = files("scheduler.faces.web").joinpath("page.css").read_text(encoding="utf-8")
 TEXT, SHAPE = 4.5, 3.0
@@ -80,7 +81,7 @@ def test_every_scheme_sets_every_colour():
 
 
 def test_the_policy_allows_the_pages_own_style_and_nothing_else():
-    page = read_page(render([BatchPart(answer("good"))], Links("https://cook.example/f.ics", "webcal://cook.example")))
+    page = read_page(render([Told(answer("good"))], Links("https://cook.example/f.ics", "webcal://cook.example")))
     (style,) = page.all("style")
     digest = base64.b64encode(hashlib.sha256("".join(style.inside).encode()).digest()).decode()
     rules = dict(rule.strip().split(" ", 1) for rule in content_policy().split(";"))

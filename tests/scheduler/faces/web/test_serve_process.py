@@ -44,7 +44,17 @@ def free_port():
 def process(site, port, weather, code=SERVE):
     folder = site.parent
     environment = {**os.environ, **weather, "PYTHONPATH": str(ROOT), "XDG_CACHE_HOME": str(folder / "cache")}
-    command = [sys.executable, "-c", code, "serve", str(site), "--port", str(port), "--journal", str(folder / "j.sqlite")]
+    command = [
+        sys.executable,
+        "-c",
+        code,
+        "serve",
+        str(site),
+        "--port",
+        str(port),
+        "--journal",
+        str(folder / "j.sqlite"),
+    ]
     return subprocess.Popen(command, env=environment, stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
 

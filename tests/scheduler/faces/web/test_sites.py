@@ -138,3 +138,19 @@ def test_a_file_named_twice_is_one_site(tmp_path, shed):
     sites.look()
     assert set(sites.served) == {shed}
     assert sites.troubles == {}
+
+
+def test_tables_of_one_name_in_two_folders_are_two_sources_and_a_service_is_one(tmp_path):
+    def cells(weather):
+        found = []
+        for folder in ("a", "b"):
+            (tmp_path / folder).mkdir(exist_ok=True)
+            path = tmp_path / folder / "site.toml"
+            write_site(replace(SAMPLE_SITE, name=folder, weather=weather), path)
+            found.append(path)
+        sites = Sites(tuple(found))
+        sites.look()
+        return {one.cell for one in sites.served.values()}
+
+    assert len(cells("hours.csv")) == 2
+    assert len(cells("met-norway")) == len(cells(None)) == len(cells("sample")) == 1
