@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from scheduler.household.batch import Batch
     from scheduler.household.process import Process
     from scheduler.household.site import Site
-    from scheduler.planning.adopted import Past
+    from scheduler.planning.adopted import Adopted, Past
     from scheduler.planning.answers import Night, PlannedStep, Span
     from scheduler.planning.drying_plan import PlannedDrying
     from scheduler.planning.drying_spell import Spell
@@ -69,6 +69,8 @@ class Question:
     """When nobody is at home, whatever the household's hours say."""
     bias_c: float = 0.0
     """How much too warm forecasts have been here: taken off every air temperature before anything is judged."""
+    adopted: Adopted | None = None
+    """The plan that stands for the batch: it is told beside the answer, and decides nothing of it."""
 
     def __post_init__(self) -> None:
         """The lower of both ceilings, the process's length of smoke; whoever asks, every face shows the same."""
@@ -106,7 +108,7 @@ def plan(question: Question) -> Answer:
     search = search_of(question, chain)
     nights = _nights(question, search)
     if chain.progress.lit is not None:
-        found = under_way(chain, search)
+        found = under_way(chain, replace(search, floor_slack_k=question.site.policy.floor_slack_k))
         noted = with_notes(found.plan, search.warming, question.site)
         choice = Choice(noted, (), chain.progress.lit)
         return Answer(question, nights, choice, (), chain.freezing, under_way=replace(found, plan=noted))

@@ -29,10 +29,12 @@ if TYPE_CHECKING:
     from datetime import date, datetime
 
     from scheduler.planning.answers import Night, Plan
+    from scheduler.planning.curve import Curve
 
 MONDAY = at("2024-01-15T12:00")
 NIGHTS = 10
 COOL_C, HOT_C = 10.0, 20.0
+FAR_OVER_K, UNLIKELY = 2.0, 0.02
 
 
 def clock(day: int, hour: float) -> float:
@@ -82,12 +84,14 @@ AT_HOME = ((hours_between("06:30", "22:30"),),) * 7
 
 @dataclass(frozen=True)
 class GivenChances:
-    """A spread that is told how likely each lighting is."""
+    """A spread that is told how likely each lighting is, and knows that air far over the ceiling will not hold."""
 
     chance: Callable[[float], float]
+    air: Curve
 
     def chances(self, light: np.ndarray, lift: np.ndarray, ceiling_c: float) -> np.ndarray:
-        return np.array([self.chance(one) for one in light], dtype=float)
+        told = np.array([self.chance(one) for one in light], dtype=float)
+        return np.where(self.air.greatest(light, lift)[:, 0] > ceiling_c + FAR_OVER_K, UNLIKELY, told)
 
     def words(self, light: float, lift: float, site: Site) -> str:
         return "as the test says"
@@ -143,7 +147,9 @@ class Scene:
             air[times >= self.hot_from] = HOT_C
         forecast = weather_of(times, air, issued_s=self.now if self.issued is None else self.issued)
         warming = warming_of(read_weather(forecast), self.site)
-        return Search(self.site, warming, GivenChances(self._chance), self.chain.smokes(), self.now)
+        return Search(
+            self.site, warming, GivenChances(self._chance, warming.counted.air), self.chain.smokes(), self.now
+        )
 
     def _chance(self, light: float) -> float:
         if self.by_clock is not None:

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 Text = str | None
 
 app = typer.Typer(
-    help="Open a batch, list those that are open, end one.\n\nWithout a word of these it lists.  For example: smokenight batch",
+    help="Open a batch, list those that are open, end one.\n\n"
+    "Without a word of these it lists.  For example: smokenight batch",
     rich_markup_mode=None,
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"]},
@@ -93,11 +94,11 @@ def _list(flags: Flags, *, as_json: bool) -> None:
     from scheduler.faces.batch_report import batches_json, batches_report
 
     with book.opened(flags, writes=False) as own:
-        state, site = own.state, own.site
+        state, site, now = own.state, own.site, own.now
     if as_json:
         cli.say(cli.dump(batches_json(state, site)))
     else:
-        cli.say(batches_report(state, site, cli.width(), colour=cli.colour()))
+        cli.say(batches_report(state, site, now, cli.width(), colour=cli.colour()))
 
 
 @app.command("new")
@@ -133,7 +134,7 @@ def new(
         began = None if since is None else book.past_moment(own, since, "--since")
         record = own.record(Kind.BATCH_OPENED, None, began, **book.opening(found, process))
         own.add(record)
-    cli.say("\n".join((opened_words(record, own.site), *own.notes())))
+    cli.tell("\n".join((opened_words(record, own.site), *own.notes())))
 
 
 def _new(site: Site, now: datetime, process: Process, state: SiteState, said: Said) -> Batch:
@@ -226,7 +227,7 @@ def end(
         words = None if note is None else book.words(note, "--note")
         own.add(own.record(Kind.BATCH_ENDED, state.identity, ended, how=_how(how), words=words))
     said = f"{state.name} has ended {when(ended, own.site.zone)}: {_how(how)}."
-    cli.say("\n".join((said, *own.notes())))
+    cli.tell("\n".join((said, *own.notes())))
 
 
 def _how(given: str) -> str:

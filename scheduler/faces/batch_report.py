@@ -10,6 +10,7 @@ from scheduler.faces.from_journal import process_of
 from scheduler.faces.terminal import Page
 from scheduler.faces.why import step_word
 from scheduler.faces.wording import day_words, one_line, when
+from scheduler.household.process import EAT_BY, LIFT
 from scheduler.household.units import show_temperature, show_weight
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ Json = dict[str, Any]
 NONE_OPEN = "No batch is open; `smokenight batch new` opens one."
 
 
-def batches_report(state: SiteState, site: Site, width: int, *, colour: bool) -> str:
+def batches_report(state: SiteState, site: Site, now: datetime, width: int, *, colour: bool) -> str:
     """Every open batch."""
     page = Page.of(width, colour=colour)
     if not state.open:
@@ -37,7 +38,7 @@ def batches_report(state: SiteState, site: Site, width: int, *, colour: bool) ->
             page.fact("done", f"{title_of(batch, last.step)}, {when(last.at, site.zone)}")
         page.fact("night", night_words(batch, site))
         if following := next_step(batch):
-            page.fact("next", f"{title_of(batch, following[0])}, {when(following[1], site.zone)}")
+            page.fact("next", next_words(batch, following, now, site))
     return page.text()
 
 
@@ -96,6 +97,9 @@ def next_step(batch: BatchState) -> tuple[str, datetime] | None:
     if batch.plan is None:
         return None
     planned = {name: datetime.fromisoformat(at) for name, at in batch.plan.body["steps"].items()}
+    lifted = next((one.at for one in batch.done if one.step == LIFT), None)
+    if lifted is not None and LIFT in planned and EAT_BY in planned:  # its days count from the lift as it was
+        planned[EAT_BY] += lifted - planned[LIFT]
     branches = _branches(batch)
     past = {branches.get(one.step): planned[one.step] for one in batch.done if one.step in planned}
     done = {one.step for one in batch.done}
@@ -105,6 +109,13 @@ def next_step(batch: BatchState) -> tuple[str, datetime] | None:
         if name not in done and (branches.get(name) not in past or at > past[branches.get(name)])
     )
     return min(ahead, key=lambda step: step[1], default=None)
+
+
+def next_words(batch: BatchState, following: tuple[str, datetime], now: datetime, site: Site) -> str:
+    """The next step and its time; a time that is past by now is only what the plan had."""
+    name, at = following
+    the_plan_had = "; the plan had it" if at < now else ","
+    return f"{title_of(batch, name)}{the_plan_had} {when(at, site.zone)}"
 
 
 def _branches(batch: BatchState) -> dict[str, str]:

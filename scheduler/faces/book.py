@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from scheduler.faces.asking import Flags
+    from scheduler.household import batch as household
     from scheduler.household.site import Site
     from scheduler.journal.state import BatchState, SiteState
 
@@ -177,12 +178,12 @@ def opened(flags: Flags, *, writes: bool, begins: bool = False) -> Iterator[Book
     site, now = asking.site_and_moment(flags)
     if flags.journal is not None and not begins and not flags.journal.exists():
         raise BadSetting(f"--journal: there is no journal {str(flags.journal)!r}; name one that is there")
-    with kept_by(flags, site, now, writes=writes) as keeper:
+    with _kept_by(flags, site, now, writes=writes) as keeper:
         yield Book(site, now, keeper, kept=flags.journal is not None or not flags.sample)
 
 
 @contextmanager
-def kept_by(flags: Flags, site: Site, now: datetime, *, writes: bool) -> Iterator[Keeper]:
+def _kept_by(flags: Flags, site: Site, now: datetime, *, writes: bool) -> Iterator[Keeper]:
     """The file, or memory: for the invented site, and where there is nothing to read yet."""
     from scheduler.journal.store import Journal
 
@@ -191,8 +192,6 @@ def kept_by(flags: Flags, site: Site, now: datetime, *, writes: bool) -> Iterato
         return
     path = journal_path(flags.journal)
     if not writes and not path.exists():
-        if flags.journal is not None:
-            raise BadSetting(f"--journal: there is no journal {str(path)!r}; name one that is there")
         yield Memory()
         return
     with Journal.open(path, create=writes) as journal:
@@ -214,7 +213,7 @@ def _sample_batch(site: Site, now: datetime) -> Record:
     return a_record(site, now, Kind.BATCH_OPENED, None, now - SAMPLE_OPENED, opening(batch))
 
 
-def opening(batch: Any, process: Path | None = None) -> dict[str, Any]:
+def opening(batch: household.Batch, process: Path | None = None) -> dict[str, Any]:
     """The body of the record that opens a batch."""
     since = batch.frozen_since
     return {

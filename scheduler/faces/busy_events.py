@@ -136,7 +136,10 @@ def _busy(calendar: icalendar.Calendar, name: str, window: Window, numbers: Iter
             ahead += _times_ahead(event, where, window)
             asked.add_component(event)
     if ahead > MOST_TIMES_AHEAD:
-        raise BadSetting(f"{name}: its events come round more than {MOST_TIMES_AHEAD} times in 60 days: leave it out")
+        days = (window.end - window.start).days
+        raise BadSetting(
+            f"{name}: its events come round more than {MOST_TIMES_AHEAD} times in {days} days: leave it out"
+        )
     _tell_apart(asked)
     try:
         found = recurring_ical_events.of(asked).between(window.start - MARGIN, window.end + MARGIN)

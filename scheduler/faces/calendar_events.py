@@ -15,6 +15,7 @@ from scheduler.faces.drying_words import drying_lines
 from scheduler.faces.wording import long_span, when
 from scheduler.household.batch import Batch
 from scheduler.household.process import ANCHOR, LIFT
+from scheduler.planning.clock import HOUR_S
 from scheduler.science.hazards import DEFERS
 
 if TYPE_CHECKING:
@@ -258,9 +259,9 @@ class _Draft:
         found = [Figure("chance", night.chance, CHANCE_SLACK), Figure("peak_c", night.peak_c, AIR_SLACK_C)]
         if planned is not None and planned.spans:
             _, last = planned.leeway or planned.spans[-1]
-            found.append(Figure("latest_h", last.timestamp() / 3600, LEEWAY_SLACK_H))
+            found.append(Figure("latest_h", last.timestamp() / HOUR_S, LEEWAY_SLACK_H))
         if planned is not None and drying is not None and drying.dry is not None and planned.step.branch == "sawdust":
-            found.append(Figure("dry_h", drying.dry.timestamp() / 3600, DRYING_SLACK_H))
+            found.append(Figure("dry_h", drying.dry.timestamp() / HOUR_S, DRYING_SLACK_H))
         return tuple(found)
 
     @property

@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from scheduler.faces.wording import MONTHS, WEEKDAYS, long_span, span_list, when
-from scheduler.household.process import ANCHOR
+from scheduler.household.process import ANCHOR, SALT
 from scheduler.household.units import show_weight
 from scheduler.planning.answers import Verdict
 
@@ -18,9 +18,6 @@ if TYPE_CHECKING:
     from scheduler.household.process import Step
     from scheduler.household.site import Site
     from scheduler.planning.answers import Plan, PlannedStep
-
-CURE = "salt"
-"""The step at which the cure is weighed out."""
 
 _LINE_ENDS = re.compile("\r\n?|[\x85\u2028\u2029]")
 # Control characters (RFC 5545, 3.1 allows none but the tab), halves of characters, and the byte order mark.
@@ -104,7 +101,7 @@ def _bounds(step: Step) -> str:
 def say_weights(plan: Plan, site: Site, step: Step | None = None) -> str:
     """What to weigh out for the step, or for the whole plan; empty where that is nothing or not known."""
     amounts: list[tuple[str, float | None]] = []
-    if step is None or step.name == CURE:
+    if step is None or step.name == SALT:
         amounts += [("salt", plan.salt_g), ("sugar", plan.sugar_g)]
     if step is None or step.name == ANCHOR or (step.before and step.branch == "sawdust"):
         amounts += [("dry sawdust", plan.sawdust_g)]

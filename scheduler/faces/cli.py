@@ -268,6 +268,15 @@ def say(text: str) -> None:
         drop(sys.stdout)
 
 
+def tell(text: str) -> None:
+    """Print sentences, broken between words on a terminal; what is piped keeps a line each."""
+    from scheduler.faces.terminal import GLUE, wrapped
+
+    if sys.stdout is not None and sys.stdout.isatty():
+        text = "\n".join(each for line in text.split("\n") for each in wrapped(line, width())).replace(GLUE, " ")
+    say(text)
+
+
 def drop(stream: TextIO) -> None:
     """Send what is left in the buffer nowhere, so that the interpreter does not fail on it at its end."""
     with open(os.devnull, "wb") as nowhere:

@@ -86,7 +86,7 @@ def did(
         own.add(*records)
         after = book.pick(own.state, before.name)
     said = done_words(before, after, record, own.site)
-    cli.say("\n".join((*said, *_doubts(before, record, process, own.site.units), *own.notes())))
+    cli.tell("\n".join((*said, *_doubts(before, record, process, own.site.units), *own.notes())))
 
 
 def _record(own: Book, batch: BatchState, process: Process, word: str, at: datetime, weighed: Weights) -> Record:

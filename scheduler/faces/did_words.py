@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from scheduler.faces.batch_report import next_step, title_of
+from scheduler.faces.batch_report import next_step, next_words
 from scheduler.faces.history_words import record_words
 from scheduler.faces.wording import long_span, one_line, when
 from scheduler.household.process import LIFT
@@ -53,7 +53,7 @@ def _next_lines(before: BatchState, after: BatchState, record: Record, site: Sit
     off = timedelta(0) if planned is None else record.at - datetime.fromisoformat(planned)
     following = next_step(after)
     if following is not None and abs(off) <= FAR:
-        yield f"Next: {title_of(after, following[0])}, {when(following[1], site.zone)}."
+        yield f"Next: {next_words(after, following, record.at, site)}."
     if abs(off) > NEAR:
         hours, then = long_span(abs(off) / timedelta(hours=1)), "earlier" if off > timedelta(0) else "later"
         yield f"The plan had it {hours} {then}: `smokenight replan` fits the rest to it."

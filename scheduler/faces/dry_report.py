@@ -8,7 +8,7 @@ from scheduler.faces.as_json import Json, asked_json, drying_json
 from scheduler.faces.drying_words import TOO_LITTLE, drying_sentences, moisture_words, wet_words, why_not_dry
 from scheduler.faces.forecast_lines import say_forecast, say_invented
 from scheduler.faces.terminal import Page, padded
-from scheduler.faces.wording import NO_SOURCE, day_words, one_line, plural, sentence, weekday_clock, when
+from scheduler.faces.wording import NO_SOURCE, day_words, one_line, plural, sentence, when
 from scheduler.household.units import show_weight
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.drying_spell import LAYER
@@ -99,8 +99,8 @@ def _say_times(page: Page, answer: DryAnswer, spell: NextSpell) -> None:
         page.fact(one_line(name)[:7], when(at, zone))
     dry = spell.drying.dry
     if spell.dries and dry is not None:
-        early = "" if spell.drying.quick is None else f"{weekday_clock(spell.drying.quick, zone)} to "
-        late = "not in this weather" if spell.drying.slow is None else weekday_clock(spell.drying.slow, zone)
+        early = "" if spell.drying.quick is None else f"{when(spell.drying.quick, zone)} to "
+        late = "not in this weather" if spell.drying.slow is None else when(spell.drying.slow, zone)
         page.fact("dry by", f"{when(dry, zone)} ({early}{late})")
     page.fact("out", f"{plural(spell.out_h, 'hour')} in the open, by day")
 

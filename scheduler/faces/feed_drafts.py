@@ -14,7 +14,8 @@ from scheduler.faces.feed import near
 from scheduler.faces.wording import day_words, sentence, when
 from scheduler.journal.record import Kind
 from scheduler.planning.answers import Verdict
-from scheduler.planning.clock import instant, on_clock
+from scheduler.planning.clock import HOUR_S, instant, on_clock
+from scheduler.science.drying import OUT_FROM_H, OUT_UNTIL_H
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 DRIFT = timedelta(hours=6)
 """How far the steps of a plan that nobody adopted may be off before it is told anew: as often as forecasts come."""
+
+BEST_SLACK_H = 2.0
+"""How far the best lighting of a night that nobody took on may drift before its entry says it anew (our judgement)."""
 
 PLANS = (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED)
 
@@ -104,7 +108,7 @@ def night_drafts(nights: Iterable[Night], question: Question, taken: Collection[
             gist=(
                 Figure("chance", night.chance, CHANCE_SLACK),
                 Figure("peak_c", night.peak_c, AIR_SLACK_C),
-                Figure("best_h", night.light_best.timestamp() / 3600, 2.0),
+                Figure("best_h", night.light_best.timestamp() / HOUR_S, BEST_SLACK_H),
             ),
             fleeting=True,
         )
@@ -128,8 +132,8 @@ def spell_draft(spell: NextSpell, question: Question) -> Iterator[Event]:
     core = paragraphs([f"At the earliest: {steps}; usually dry on {day_words(last)}."], [PROMISE])
     yield Event(
         uid=uid_of(question.site.name, "drying"),
-        start=instant(on_clock(first, 9 * 60, zone)),
-        end=instant(on_clock(last, 18 * 60, zone)),
+        start=instant(on_clock(first, int(OUT_FROM_H * 60), zone)),
+        end=instant(on_clock(last, int(OUT_UNTIL_H * 60), zone)),
         summary="Weather that dries sawdust",
         description=core,
         status="TENTATIVE",

@@ -10,6 +10,7 @@ from scheduler.faces.calendar_events import LEEWAY_SLACK_H, PROMISE
 from scheduler.faces.calendar_words import clean_line, loose, paragraphs
 from scheduler.faces.ways_out_words import TITLES, way_sentences
 from scheduler.faces.wording import sentence, when
+from scheduler.planning.clock import HOUR_S
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -47,6 +48,6 @@ def ways_draft(asked: Asked) -> Iterator[Event]:
         stamp=whole_second(asked.question.now),
         alarms=(alarm,) if last - AHEAD > asked.question.now else (),
         core=loose("\n".join(words)),
-        gist=(Figure("until_h", first.until.timestamp() / 3600, LEEWAY_SLACK_H),),
+        gist=(Figure("until_h", first.until.timestamp() / HOUR_S, LEEWAY_SLACK_H),),
         fleeting=True,
     )

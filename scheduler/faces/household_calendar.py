@@ -53,7 +53,7 @@ def household_busy(
     folder: Path,
     client: Callable[[], PoliteClient] | None,
 ) -> Busy:
-    """What the calendars keep busy from now for 60 days; files are looked for from `folder`.
+    """What the calendars keep busy from now for `AHEAD`; files are looked for from `folder`.
 
     No client asks nobody: addresses are left out, with a note.  Raises BadSetting for a file that cannot be used
     and an address that may not be asked, and a WeatherError for a calendar that cannot be had, now or earlier.

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scheduler.faces import asking
-from scheduler.faces.from_journal import batch_of, process_of
+from scheduler.faces.from_journal import batch_of, past_of, process_of
 
 if TYPE_CHECKING:
     from providers.forecast import Forecast
@@ -84,4 +84,6 @@ def open_batch(flags: Flags, said: BatchFlags, *, strict: bool = True) -> Questi
         names = [one.name.lower() for one in state.open]
         if not strict and said.name is not None and said.name.strip().lower() not in names:
             return None
-        return question_of(own, state, book.pick(state, said.name), weather_of(flags, own), busy_of(flags, own))
+        batch = book.pick(state, said.name)
+        asked, past = question_of(own, state, batch, weather_of(flags, own), busy_of(flags, own)), past_of(batch)
+        return asked if past is None else replace(asked, adopted=past.adopted)

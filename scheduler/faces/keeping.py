@@ -37,6 +37,7 @@ from scheduler.faces.wording import sentence, when
 from scheduler.journal.fold import fold
 from scheduler.journal.record import Kind
 from scheduler.planning.next_spell import NextSpell
+from scheduler.planning.progress import DRY
 from scheduler.planning.replanned import Change
 
 if TYPE_CHECKING:
@@ -51,9 +52,7 @@ if TYPE_CHECKING:
     from scheduler.planning.answers import Plan, Span
     from scheduler.service import Answer, Question
 
-
 NO_LONGER = "By the newest forecast this plan no longer holds: `smokenight replan` moves it, and says why."
-
 
 MOST_TIMES = 3
 """How often it is thought over because somebody else wrote meanwhile."""
@@ -183,7 +182,7 @@ def _further_drafts(
 def _spell(usual: Question) -> Iterator[Event]:
     """Where sawdust has to dry at all, and none is at hand."""
     chain = service.chain_of(usual)
-    if chain.drying_step is None or chain.sawdust_state(chain.fill_g(usual.site.duration_h)) == "dry":
+    if chain.drying_step is None or chain.sawdust_state(chain.fill_g(usual.site.duration_h)) == DRY:
         return
     found = service.dry(usual).next
     if isinstance(found, NextSpell):

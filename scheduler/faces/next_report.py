@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from datetime import date
     from zoneinfo import ZoneInfo
 
+    from scheduler.planning.adopted import Adopted
     from scheduler.planning.answers import Night, Plan, PlannedStep
     from scheduler.service import Answer, Question
 
@@ -59,7 +60,7 @@ def _say_plan(page: Page, answer: Answer, plan: Plan) -> None:
         page.say("The night is borderline: look again before each step.", style="borderline")
     say_invented(page, answer.question)
     _say_batch(page, answer)
-    if answer.under_way is None or answer.under_way.planned_lift > answer.question.now:  # else no weather counts
+    if not _is_out(answer):  # else no weather counts
         _say_night(page, answer, plan)
     _say_drying(page, answer)
     _say_not_made(page, answer)
@@ -116,8 +117,25 @@ def _say_batch(page: Page, answer: Answer) -> None:
         page.fact("frozen", standing_words(freezing, site))
     if own_smoke := smoke_words(question):
         page.fact("smoke", own_smoke)
+    if question.adopted is not None and not _is_out(answer):
+        page.fact("adopted", _adopted_words(question.adopted, answer))
     page.fact("site", one_line(site.name))
     say_asked(page, question.now, site.zone)
+
+
+def _is_out(answer: Answer) -> bool:
+    """Whether the smoke is over, and with it the plan of its night."""
+    return answer.under_way is not None and answer.under_way.planned_lift <= answer.question.now
+
+
+def _adopted_words(adopted: Adopted, answer: Answer) -> str:
+    """The plan that stands, and that this answer is another where it is."""
+    zone, plan = answer.question.site.zone, answer.choice.plan
+    stands = f"light {when(adopted.light, zone)}, lift {when(adopted.lift, zone)}"
+    if answer.under_way is not None or (plan is not None and plan.night.date == adopted.night):
+        return stands
+    other = "" if plan is None else "; the night below is another one"
+    return f"{stands}. That plan stands{other}: `smokenight replan` tells whether it moves."
 
 
 def _say_night(page: Page, answer: Answer, plan: Plan) -> None:

@@ -41,7 +41,7 @@ def records_of(book: Book, asked: Asked, *, take: bool) -> Iterator[Record]:
 
 def drops(found: Replanned) -> bool:
     """Whether nothing of the plan is left to follow, so that taking what is proposed drops it."""
-    return found.change in (Change.LOST, Change.NO_GO)
+    return found.change in (Change.LOST, Change.NO_GO) and not found.wait
 
 
 def adopted_record(book: Book, identity: str, plan: Plan, question: Question, *, committed: bool) -> Record:

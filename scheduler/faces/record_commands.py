@@ -50,7 +50,7 @@ def undo(
         told = next(one for one in records if one.identity == target.body["undoes"]) if redo else target
         line = record_line(told, state, own.site)
     said = f"{'It stands again' if redo else 'Taken back'}: {line}."
-    cli.say("\n".join((said, *_not_restored(records, target), *own.notes())))
+    cli.tell("\n".join((said, *_not_restored(records, target), *own.notes())))
 
 
 def _not_restored(records: Sequence[Record], target: Record) -> Iterator[str]:
@@ -65,15 +65,10 @@ def _not_restored(records: Sequence[Record], target: Record) -> Iterator[str]:
 
 def _standing(records: list[Record]) -> list[Record]:
     """Those that no standing undo takes back, the last first."""
-    gone: set[str] = set()
-    found = []
-    for record in reversed(records):
-        if record.identity in gone:
-            continue
-        if record.kind is Kind.UNDONE:
-            gone.add(record.body["undoes"])
-        found.append(record)
-    return found
+    from scheduler.journal.fold import undone
+
+    gone = undone(records)
+    return [record for record in reversed(records) if record.identity not in gone]
 
 
 def _last(records: list[Record]) -> Record:
@@ -135,7 +130,7 @@ def reading(
         if not again:
             own.add(record)
     said = "In the journal already" if again else "Recorded"
-    cli.say("\n".join((f"{said}: {record_line(record, state, own.site)}.", *own.notes())))
+    cli.tell("\n".join((f"{said}: {record_line(record, state, own.site)}.", *own.notes())))
 
 
 def _place(given: Text) -> str:
@@ -220,7 +215,7 @@ def note(
         of = book.pick(state, batch, ended=True)
         record = own.record(Kind.NOTE, of.identity, book.past_moment(own, at), words=book.words(words, "WORDS"))
         own.add(record)
-    cli.say("\n".join((f"Recorded: {record_line(record, state, own.site)}.", *own.notes())))
+    cli.tell("\n".join((f"Recorded: {record_line(record, state, own.site)}.", *own.notes())))
 
 
 def history(

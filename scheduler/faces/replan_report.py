@@ -51,14 +51,15 @@ def _say(page: Page, asked: Asked, *, named: bool) -> None:
     page.say(headline(found, question), style=STYLES[found.change])
     for text in why_moved(found, question):
         page.say(text, first="  ")
-    if found.change is not Change.UNCHANGED:
+    waits = found.wait and found.change is Change.NO_GO
+    if found.change is not Change.UNCHANGED and not waits:
         byself = {step.name for step in question.process.steps if not step.household}
         for moved in found.moved:
             if moved.step not in byself:
                 page.say(moved_words(moved, question), first="  ", rest="    ")
     for overdue in found.overdue:
         page.say(overdue_words(overdue, question, named=named), first="  ", style="strong")
-    if following := next_words(found.plan, question):
+    if not waits and (following := next_words(found.plan, question)):
         page.say(f"Next: {following}.", first="  ")
     say_ways_out(page, asked.ways, question.site)
 

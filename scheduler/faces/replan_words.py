@@ -18,7 +18,8 @@ from scheduler.faces.wording import (
     when,
 )
 from scheduler.household.process import ANCHOR, LIFT
-from scheduler.household.units import show_temperature
+from scheduler.household.units import show_difference, show_temperature
+from scheduler.planning.replan_begin import asked_to_begin
 from scheduler.planning.replanned import Cause, Change, State
 
 if TYPE_CHECKING:
@@ -99,10 +100,19 @@ def _proposed(found: Replanned, question: Question) -> str:
     )
 
 
-def _no_go(found: Replanned, _: Question) -> str:
+def _no_go(found: Replanned, question: Question) -> str:
+    if found.wait:
+        return f"do not begin yet: {_too_unlikely(found, question)}; look again with the next forecast"
     chance = found.plan.night.chance if found.plan is not None else None
     likely = "" if chance is None else f", it holds with {percent(chance)}"
     return f"do not light on {day_words(found.adopted.night)}{likely}, and no other night is in reach"
+
+
+def _too_unlikely(found: Replanned, question: Question) -> str:
+    """Of a night that is not worth beginning for."""
+    chance = found.plan.night.chance if found.plan is not None else None
+    likely = "is too unlikely" if chance is None else f"holds with {percent(chance)}"
+    return f"{day_words(found.adopted.night)} {likely}, and {percent(asked_to_begin(question.site))} is asked to begin"
 
 
 def _lift_early(found: Replanned, question: Question) -> str:
@@ -141,6 +151,9 @@ def why_moved(found: Replanned, question: Question) -> tuple[str, ...]:
 def _whys(found: Replanned, question: Question) -> Iterator[str]:
     if found.state is not State.LIFTED:
         yield from _weather(found, question)
+    yield from _missed_by_little(found, question)
+    if found.wait and found.adopted.committed:
+        yield f"{_too_unlikely(found, question)}; it stands because you said so, and what is frozen can wait"
     if found.change is Change.UNCHANGED and not found.must:
         return
     if cause := _cause(found, question):
@@ -152,8 +165,22 @@ def _whys(found: Replanned, question: Question) -> Iterator[str]:
     if night is not None and ahead and found.change is Change.MOVED and night.date != found.adopted.night:
         chance = "" if night.chance is None else f" with {percent(night.chance)}"
         yield f"{day_words(night.date)} is {night.verdict}{chance}"
-    elif night is not None and found.change is Change.NO_GO:
+    elif night is not None and found.change is Change.NO_GO and not found.wait:
         yield from night.reasons[:1]
+
+
+def _missed_by_little(found: Replanned, question: Question) -> Iterator[str]:
+    """By how much a night that stays is under the floor."""
+    night, site = found.plan.night if found.plan is not None else None, question.site
+    if night is None or night.low_c is None or found.state is State.LIFTED:
+        return
+    under_k = site.limits.floor_c - night.low_c
+    if under_k > 0.0:
+        slack = show_difference(site.policy.floor_slack_k, site.units)
+        yield (
+            f"its coldest air would be {show_difference(under_k, site.units)} under your floor of"
+            f" {show_temperature(site.limits.floor_c, site.units)}; a plan that stands is left from {slack} on"
+        )
 
 
 def _cause(found: Replanned, question: Question) -> str:

@@ -77,7 +77,7 @@ def _ask(batch: BatchState, question: Question, taken: frozenset[date], lit: Map
     night = None if found.plan is None else found.plan.night.date
     if night is not None and night in lit and ANCHOR not in dict(question.batch.done):
         found = service.together(question, found, lit[night]) or service.replan(question, past, taken | {night})
-    stuck = found.change in (Change.LOST, Change.NO_GO)
+    stuck = found.change in (Change.LOST, Change.NO_GO) and not found.wait
     return Asked(batch, question, found, service.ways_left(question) if stuck else ())
 
 

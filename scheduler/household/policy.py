@@ -1,6 +1,6 @@
 """When an adopted plan may move: the household's thresholds, each with its default.
 
-All of them are our judgement, from a simulation of ten-night seasons with forecasts whose error grows with the lead.
+All of them are our judgement, from simulations of seasons with forecasts whose error grows with the lead.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ class Policy:
     """Thresholds of replanning; chances are 0 to 1, a gain is in chance less what waiting costs."""
 
     must_below: float = 0.40
-    """A plan whose night is less likely than this has to move, in any state."""
+    """A plan whose night is less likely than this has to move, in any state; nothing else judges its ceiling."""
     gain: float = 0.15
     """What another night must be better by before a tentative plan moves."""
     gain_twice: float = 0.10
@@ -32,5 +32,9 @@ class Policy:
     """The same, once the plan is committed."""
     hysteresis: float = 0.10
     """How far the chance must fall under what a verdict asks before an adopted plan loses the verdict."""
-    go: float = 0.50
+    go: float = 0.60
     """Least chance to light on the day for fish that is in its cure or out of it, with no better night in reach."""
+    floor_slack_k: float = 1.0
+    """How far under the floor the coldest air of an adopted night may be told to fall before the plan leaves it."""
+    begin: float = 0.65
+    """Least chance of a night for which the food's first step is taken: what is frozen loses nothing by waiting."""

@@ -7,10 +7,10 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from scheduler.household.policy import Policy
-from scheduler.household.quantity import DURATION, exact_text, short
+from scheduler.household.quantity import DIFFERENCE, DURATION, exact_text, short
 from scheduler.household.site_values import chance
 from scheduler.household.toml_file import within
-from scheduler.household.units import parse_duration_h
+from scheduler.household.units import parse_difference_k, parse_duration_h
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 LONGEST_POLICY_H = 14 * 24.0
 """Our judgement: no forecast worth a plan reaches further, so a longer time would be a slip of the unit."""
+MOST_SLACK_K = 5.0
+"""Our judgement: who lets the floor be missed by more had better lower the floor."""
 LONGEST_SHIFT_MIN = 12 * 60.0
 """Our judgement: what moves a lighting by more than half a day moves it to another night."""
 MICROMINUTES = 6
@@ -67,6 +69,12 @@ def _shift(field: str, what: str, note: str) -> _Key:
     return _Key(field, within(partial(_minutes, what=what), 0, LONGEST_SHIFT_MIN, problem), _minutes_text, note)
 
 
+def _slack(field: str, note: str) -> _Key:
+    problem = "is not a slack of 0 C to 5 C: such as '1 C'"
+    parse = within(partial(parse_difference_k, what="the floor's slack"), 0, MOST_SLACK_K, problem)
+    return _Key(field, parse, lambda slack_k: f'"{exact_text(slack_k, DIFFERENCE, "metric")}"', note)
+
+
 _KEYS = {
     "must_below": _chance("must_below", "a plan whose night is less likely than this has to move"),
     "gain": _chance("gain", "what another night must be better by"),
@@ -79,6 +87,8 @@ _KEYS = {
     "ignore_committed": _shift("ignore_committed_min", "the shift", "the same, once work for the night has begun"),
     "hysteresis": _chance("hysteresis", "how far a chance must fall under its verdict's before a plan loses that"),
     "go": _chance("go", "least chance to light on the day, with fish in its cure and no better night in reach"),
+    "floor_slack": _slack("floor_slack_k", "how far under the floor the air may fall before an adopted plan moves"),
+    "begin": _chance("begin", "least chance of a night before the food's first step for it, such as the thaw"),
 }
 
 REPLAN_KEYS = tuple(_KEYS)

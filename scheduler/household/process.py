@@ -23,6 +23,9 @@ FREEZE = "freeze"
 LIFT = "lift"
 """The step that ends the smoke; its wait comes from the site's duration, not from the process."""
 
+EAT_BY = "eat_by"
+"""The end of the household's keeping days, counted from the lift."""
+
 SALT, RINSE = "salt", "rinse"
 """Steps at which food that is cured is weighed: as it goes into the salt, and as it comes out."""
 

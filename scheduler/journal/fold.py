@@ -38,13 +38,13 @@ def fold(records: Iterable[Record]) -> SiteState:
 def standing(records: Iterable[Record]) -> tuple[Record, ...]:
     """The records that were not undone, in order of when they happened; those that undo are not among them."""
     told = tuple(records)
-    gone = _undone(told)
+    gone = undone(told)
     left = (record for record in told if record.kind is not Kind.UNDONE and record.identity not in gone)
     return tuple(sorted(left, key=lambda record: (record.at, record.recorded_at)))
 
 
-def _undone(records: Sequence[Record]) -> set[str]:
-    """Identities of what was undone.
+def undone(records: Sequence[Record]) -> set[str]:
+    """Identities of what was undone, undos among them.
 
     An undo counts unless one that counts undoes it, so those that nobody undoes are settled first.
     """

@@ -7,7 +7,7 @@ from functools import cached_property
 from math import ceil, inf
 from typing import TYPE_CHECKING
 
-from scheduler.household.process import ANCHOR, FREEZE, LIFT, Step, Wait
+from scheduler.household.process import ANCHOR, EAT_BY, FREEZE, LIFT, Step, Wait
 from scheduler.planning.backward import Infeasible, Link, Tree, link_of, longest_h
 from scheduler.planning.clock import HOUR_S, MINUTE_S, clock_spans, seconds
 from scheduler.planning.drying_spell import Spell, drying_spell
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from scheduler.household.process import Process
     from scheduler.household.site import Site
 
-BURN_OUT, EAT_BY = "burn_out", "eat_by"
+BURN_OUT = "burn_out"
 
 FRIDGE_LIMIT_F = 40.0  # FDA consumer advice: refrigerator at or under 40 °F
 FRIDGE_LIMIT_C = (FRIDGE_LIMIT_F - 32.0) / 1.8
@@ -86,7 +86,10 @@ class Chain:
     def freezing(self) -> Freezing | None:
         """The food's freezing record; None where the process asks for none."""
         batch = followed(self.batch, self.process)
-        return freezing_of(self.site, self.process, batch, self.now, self._left_freezer())
+        left = self._left_freezer()
+        found = freezing_of(self.site, self.process, batch, self.now, left)
+        told = {seconds(at) for at in (batch.since, *(at for _, at in batch.done)) if at is not None}
+        return None if found is None else replace(found, until_told=left in told)
 
     def _left_freezer(self) -> float | None:
         """The earliest instant at which food on its way can have left the freezer: through the longest waits."""

@@ -26,8 +26,9 @@ def chamber_decides(site: Site, figures: Figures) -> bool:
 
 def chamber_holds(site: Site, figures: Figures) -> str:
     """How the chamber keeps to its limit, where that decides."""
-    margin = show_difference(figures.margin_c, site.units)
-    return f"{_would_reach(site, figures.chamber)}, {margin} under its limit of {_limit(site)}"
+    side = "over" if figures.margin_c < -TOLERANCE_C else "under"
+    margin = show_difference(abs(figures.margin_c), site.units)
+    return f"{_would_reach(site, figures.chamber)}, {margin} {side} its limit of {_limit(site)}"
 
 
 def chamber_misses(site: Site, figures: Figures, where: str) -> Iterator[str]:

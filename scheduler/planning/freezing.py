@@ -54,6 +54,8 @@ class Freezing:
     """When the freezing under way began, seconds since 1970 UTC; None where it has not."""
     until: float | None = None
     """Until when the record is counted; None for fish that is still in its freezer, or never was."""
+    until_told: bool = False
+    """Whether somebody said so, and it is not reckoned back from a later step."""
 
     in_plan: bool = True
     """Whether the process has a step for it."""

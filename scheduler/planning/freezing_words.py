@@ -93,7 +93,8 @@ def _counted(freezing: Freezing, site: Site) -> str:
     """Until when, for fish that is out of the freezer."""
     if freezing.until is None or not freezing.recorded:
         return ""
-    return f", counted until {_when(freezing.until, site)}, the earliest it can have come out"
+    reckoned = "" if freezing.until_told else ", the earliest it can have come out"
+    return f", counted until {_when(freezing.until, site)}{reckoned}"
 
 
 def _others(freezing: Freezing, batch: Batch, site: Site) -> str:

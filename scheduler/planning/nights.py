@@ -53,6 +53,10 @@ class Search:
     smokes: Smokes
     """Lightings that the household could make, weather aside."""
     now: float
+    floor_slack_k: float = 0.0
+    """How far under the floor the air may be told to fall: for a smoke that somebody has taken on."""
+    by_chance: bool = False
+    """Whether the chance alone judges the ceiling, or the forecast's line has to keep to it too."""
 
     @property
     def weather(self) -> Weather:
@@ -66,9 +70,11 @@ class Search:
 
     @cached_property
     def met(self) -> Met:
-        """Where in time the site's limits are met."""
-        rain_matters = not self.site.rain_shelter
-        return where_met(self.weather, self.site.limits, rain_matters=rain_matters, counted=self.counted)
+        """Where in time the limits are met that are asked for."""
+        limits, rain_matters = self.site.limits, not self.site.rain_shelter
+        ceiling_c = inf if self.by_chance else limits.ceiling_c
+        limits = replace(limits, ceiling_c=ceiling_c, floor_c=limits.floor_c - self.floor_slack_k)
+        return where_met(self.weather, limits, rain_matters=rain_matters, counted=self.counted)
 
     @property
     def too_old(self) -> bool:

@@ -6,10 +6,9 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
-from scheduler.household.process import ANCHOR, FREEZE, SALT
+from scheduler.household.process import ANCHOR, EAT_BY, FREEZE, SALT
 from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
 from scheduler.planning.backward import Infeasible
-from scheduler.planning.chain import EAT_BY
 from scheduler.planning.clock import HOUR_S, instant, seconds
 from scheduler.planning.drying_plan import planned_drying
 from scheduler.planning.freezing_words import freezing_sentence

@@ -52,10 +52,10 @@ def too_old(age_s: float) -> str:
 
 def holds(site: Site, figures: Figures, chance: float, verdict: Verdict, doubt: Doubt | None) -> tuple[str, ...]:
     """For a night with a window: how the air keeps to the ceiling, and how likely that is."""
-    margin, decides = show_difference(figures.margin_c, site.units), chamber_decides(site, figures)
+    decides, side = chamber_decides(site, figures), "over" if figures.margin_c < -TOLERANCE_C else "under"
     first = (
         f"the air peaks at {show_temperature(figures.peak_c, site.units)} ({clock(site, figures.peak_at)}),"
-        f" {margin} under your ceiling"
+        f" {show_difference(abs(figures.margin_c), site.units)} {side} your ceiling"
     )
     likely = f"chance that the air stays under your ceiling: {percent(chance)}"
     if decides:
@@ -66,7 +66,7 @@ def holds(site: Site, figures: Figures, chance: float, verdict: Verdict, doubt: 
     elif verdict is Verdict.BORDERLINE and chance < site.good_chance:
         likely = f"{likely}; {percent(site.good_chance)} would make it good"
     helps = [cooler(site, figures)] if decides and verdict is not Verdict.GOOD else []
-    return (first, likely, *([doubt] if doubt else []), *helps, *_notes(site, figures))
+    return (first, likely, *([doubt] if doubt else []), *helps, *_under_floor(site, figures), *_notes(site, figures))
 
 
 def misses(site: Site, weather: Weather, figures: Figures | None, *, only: bool = False) -> tuple[str, ...]:
@@ -98,10 +98,16 @@ def _air_misses(site: Site, figures: Figures, window: str) -> Iterator[str]:
             f"{window} reaches {show_temperature(figures.peak_c, site.units)}"
             f" ({clock(site, figures.peak_at)}), {over} over your ceiling"
         )
-    if figures.low_c < limits.floor_c + TOLERANCE_C:
+    yield from _under_floor(site, figures)
+
+
+def _under_floor(site: Site, figures: Figures) -> Iterator[str]:
+    """How cold it gets where that is under the floor."""
+    floor_c = site.limits.floor_c
+    if figures.low_c < floor_c + TOLERANCE_C:
         yield (
             f"the air falls to {show_temperature(figures.low_c, site.units)} ({clock(site, figures.low_at)}),"
-            f" your floor is {show_temperature(limits.floor_c, site.units)}"
+            f" your floor is {show_temperature(floor_c, site.units)}"
         )
 
 

@@ -6,8 +6,10 @@ for a trifle:
 - a plan must move, in any state, where its window is gone, a wait would run out, nobody is at home, another batch has
   the chamber, or its night is less likely than the floor; first within its night, then to the night that
   `choose_night` takes.  Weather that nobody knows never moves it.
-- a tentative one moves for a gain that is large, or smaller and told by two forecasts, at most once a day;
+- a tentative one moves for a gain that is large, or smaller and told by two forecasts, at most once a day, and only
+  when the first step for either night is due before long;
 - a committed one only has a better night proposed, when two forecasts tell of it;
+- what has not begun begins only for a night that is likely enough: else it waits, and is told so (see `replan_begin`);
 - a locked one is asked go or no-go (see `replan_go`), and a running smoke when to lift (see `replan_running`).
 
 A night under the floor with nothing better in reach stays adopted, flagged as a must, until it is locked: then no-go.
@@ -15,12 +17,13 @@ A night under the floor with nothing better in reach stays adopted, flagged as a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from scheduler.planning.adopted import Look
 from scheduler.planning.answers import Verdict
 from scheduler.planning.clock import MINUTE_S
+from scheduler.planning.replan_begin import DECIDED_H, SOON_H, begins_within, may_begin
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_go import better_wait, is_go
 from scheduler.planning.replan_hold import Held, any_night, best_night, cause_of, hold, lighting_of
@@ -66,6 +69,8 @@ def replan(
     held = hold(case)
     if held.plan is None:
         return _must_leave(case, held)
+    if begins_within(case, held.plan, SOON_H) and not may_begin(case, held.plan.night):
+        return _not_yet(case, held, held.plan)
     if case.state is State.LOCKED:
         return _locked(case, held, held.plan)
     better = _better(case, held.plan)
@@ -109,7 +114,8 @@ def _weighed(case: Case, held: Held, stays: Plan, better: Better) -> Replanned:
         return _stays(case, held, stays, look=look, proposed=proposed)
     if not twice and not reaches(better.gain, policy.gain):
         return _stays(case, held, stays, look=look)
-    if held.cause is None and not may_move_again(case.adopted, case.chain.now, policy):
+    due = any(begins_within(case, plan, DECIDED_H) for plan in (stays, better.plan))
+    if held.cause is None and not (due and may_move_again(case.adopted, case.chain.now, policy)):
         return _stays(case, held, stays, look=look)
     must = held.cause is not None and bool(case.moved_in(stays))
     return _answer(
@@ -128,6 +134,21 @@ def _stays(
     if proposed is not None:
         return _answer(case, held, Change.PROPOSED, plan, cause=Cause.BETTER, look=look, **better)
     return _answer(case, held, Change.UNCHANGED, plan, look=look)
+
+
+def _not_yet(case: Case, held: Held, stays: Plan) -> Replanned:
+    """Its first step is due, its night too unlikely to begin for: to a likelier one, else it waits for a forecast.
+
+    A plan that somebody's word commits is only told of it.
+    """
+    if case.adopted.committed:
+        return replace(_stays(case, held, stays), wait=True)
+    better = best_night(case, [one for one in case.nights if one.date != case.adopted.night])
+    if better is not None and may_begin(case, better.night):
+        return _answer(case, held, Change.MOVED, better, cause=Cause.WEATHER, must=True)
+    found = _answer(case, held, Change.NO_GO, stays, cause=Cause.WEATHER, must=True, wait=True)
+    food = {step.name for step in case.chain.process.steps if step.branch == "food"}
+    return replace(found, overdue=tuple(one for one in found.overdue if one.planned.step.name not in food))
 
 
 def _locked(case: Case, held: Held, stays: Plan) -> Replanned:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -46,6 +46,11 @@ class Case:
     def site(self) -> Site:
         """As the search knows it."""
         return self.search.site
+
+    @cached_property
+    def kept(self) -> Search:
+        """The search by what an adopted lighting has to keep: its ceiling by the chance alone, its floor with slack."""
+        return replace(self.search, floor_slack_k=self.policy.floor_slack_k, by_chance=True)
 
     @property
     def light(self) -> float:

@@ -1,4 +1,8 @@
-"""Whether an adopted plan still holds, and what of it: at its lighting, else elsewhere in its night."""
+"""Whether an adopted plan still holds, and what of it: at its lighting, else elsewhere in its night.
+
+A night that is chosen has to keep every limit by the forecast's line.  One that is adopted is held to less, so that a
+hair's breadth does not move it: its ceiling is judged by the chance alone, its floor with the household's slack.
+"""
 
 from __future__ import annotations
 
@@ -9,9 +13,9 @@ from typing import TYPE_CHECKING
 from scheduler.household.process import ANCHOR
 from scheduler.planning.answers import Night, Plan, Verdict
 from scheduler.planning.backward import Infeasible
-from scheduler.planning.clock import HOUR_S, MINUTE_S, instant, night_bounds, seconds
+from scheduler.planning.clock import HOUR_S, MINUTE_S, instant, night_bounds, night_of, seconds
 from scheduler.planning.coarse import without_whole
-from scheduler.planning.nights import judge_lighting
+from scheduler.planning.nights import find_nights, judge_lighting
 from scheduler.planning.plan import choose_night, plan_for
 from scheduler.planning.replan_rules import worth
 from scheduler.planning.replanned import Cause
@@ -22,6 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from datetime import datetime
 
+    from scheduler.planning.nights import Search
     from scheduler.planning.replan_case import Case
 
 
@@ -42,7 +47,7 @@ class Held:
 
 def hold(case: Case) -> Held:
     """Keep the adopted lighting; else another one of the same night; else nothing."""
-    judged = judge_lighting(case.search, case.light)
+    judged = judge_kept(case, case.light)
     if case.adopted.night in case.taken:
         return Held(judged, None, Cause.SHARED)
     plan, cause = _as_it_is(case, judged)
@@ -62,12 +67,42 @@ def window_holds(night: Night) -> bool:
     return night.verdict is not Verdict.UNKNOWN and night.light_earliest is not None
 
 
+def judge_kept(case: Case, light: float) -> Night:
+    """One lighting by the newest forecast: one of the adopted night that misses its limits, by what is asked of that.
+
+    As such it is borderline at best; under the floor of chances it is told as the plain limits judge it.
+    """
+    judged = judge_lighting(case.search, light)
+    if judged.verdict is Verdict.UNKNOWN or night_of(light, case.site.zone) != case.adopted.night:
+        return judged
+    if _meets(case.search, judged, light):
+        return judged
+    kept = judge_lighting(case.kept, light)
+    return at_best_borderline(kept) if _stands(case, kept, light) else judged
+
+
+def at_best_borderline(night: Night) -> Night:
+    """A night that misses a limit, by little or only in the forecast's line, is not good."""
+    return replace(night, verdict=Verdict.BORDERLINE) if night.verdict is Verdict.GOOD else night
+
+
 def _limits_met(case: Case, judged: Night) -> bool:
-    """Whether the window of one lighting is known to meet every limit, however likely that is."""
+    """Whether the window of one lighting is known to meet every limit that is asked of it, however likely that is."""
+    light = case.light if judged.light_best is None else seconds(judged.light_best)
+    return _meets(case.search, judged, light) or _stands(case, judged, light)
+
+
+def _stands(case: Case, judged: Night, light: float) -> bool:
+    """Whether a lighting keeps what is asked of the adopted night."""
+    adopted = judged.date == case.adopted.night
+    return adopted and above_floor(case, judged) and _meets(case.kept, judged, light)
+
+
+def _meets(search: Search, judged: Night, light: float) -> bool:
+    """Whether a smoke from there to the lift that was judged is known to meet the limits of a search."""
     if judged.lift is None:
         return False
-    light, met = case.light if judged.light_best is None else seconds(judged.light_best), case.search.met
-    one = Smokes(case.search.smokes.duration_s, (Stretch(light, light, seconds(judged.lift)),))
+    met, one = search.met, Smokes(search.smokes.duration_s, (Stretch(light, light, seconds(judged.lift)),))
     return bool(one.inside(met.surely).stretches or without_whole(one.inside(met.roughly), met.hot).stretches)
 
 
@@ -115,7 +150,7 @@ def _with_leeway(case: Case, judged: Night) -> Night:
 
 def _elsewhere_in_its_night(case: Case, judged: Night) -> Plan | None:
     """As little moved as can be: a lighting near the adopted one, else the night's best."""
-    night = case.own if case.own is not None and window_holds(case.own) else None
+    night = case.own if case.own is not None and window_holds(case.own) else _own_kept(case)
     if night is None and judged.verdict is Verdict.UNKNOWN:
         night = _unknown_night(case, judged)
     if night is None:
@@ -126,6 +161,12 @@ def _elsewhere_in_its_night(case: Case, judged: Night) -> Plan | None:
         if plan is not None and above_floor(case, plan.night):
             return plan
     return None
+
+
+def _own_kept(case: Case) -> Night | None:
+    """The adopted night at its coolest, by what is asked of it; None where it has no window even so."""
+    found = (night for night in find_nights(case.kept) if night.date == case.adopted.night and window_holds(night))
+    return next(map(at_best_borderline, found), None)
 
 
 def _nearest(case: Case, night: Night) -> Night:
@@ -140,7 +181,7 @@ def _nearest(case: Case, night: Night) -> Night:
     light = held.nearest(case.light) if held else seconds(first)
     if seconds(first) <= light <= seconds(last):
         return night
-    judged = judge_lighting(case.search, light)
+    judged = judge_kept(case, light)
     return judged if judged.verdict is night.verdict else night
 
 
@@ -166,7 +207,7 @@ def settled(case: Case, night: Night, wanted: Mapping[str, float]) -> Plan | Non
     light = lighting_of(plan)
     if light == night.light_best or night.verdict is Verdict.UNKNOWN:
         return plan
-    judged = judge_lighting(case.search, seconds(light))
+    judged = judge_kept(case, seconds(light))
     if not _limits_met(case, judged):
         return plan
     settled_at = {one.step.name: seconds(one.at) for one in plan.steps if one.at is not None and not one.done}

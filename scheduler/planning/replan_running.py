@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def replan_running(case: Case) -> Replanned:
     """Lift earlier where it warms, later where the tray had to be lit again; what is over stays as it is."""
-    found = under_way(case.chain, case.search, prefer=case.wanted)
+    found = under_way(case.chain, replace(case.search, floor_slack_k=case.policy.floor_slack_k), prefer=case.wanted)
     over = case.state is State.LIFTED
     answer = Replanned(
         change=Change.UNCHANGED,

@@ -39,7 +39,9 @@ class Change(StrEnum):
     PROPOSED = "proposed"
     """Another night is better, but what is committed or locked moves only if somebody takes the proposal."""
     NO_GO = "no-go"
-    """The locked night is too unlikely to light, and no other one is left in reach; its plan is told all the same."""
+    """The locked night is too unlikely to light, and no other one is left in reach; its plan is told all the same.
+
+    With `wait`: nothing is done, and the night is too unlikely to begin for yet."""
     LIFT_EARLY = "lift-early"
     """It warms while smoking: lift by `lift_by`; the plan has the last moment at home before it."""
     LOST = "lost"
@@ -50,7 +52,7 @@ class Cause(StrEnum):
     """Why a plan moved, or is proposed to."""
 
     WEATHER = "weather"
-    """The adopted night no longer holds, or is less likely than the floor."""
+    """The adopted night no longer holds, or is less likely than the floor, or than what is asked to begin or to light."""
     BETTER = "better"
     """Another night is better by enough."""
     LATE = "late"
@@ -112,6 +114,8 @@ class Replanned:
     """The better plan, where it waits for somebody to take it."""
     gain: float | None = None
     """Of the plan moved to or proposed, over the adopted one, each less what waiting for it costs; None for others."""
+    wait: bool = False
+    """Its first step is due, but its night is less likely than what is asked before food leaves its store."""
     look: Look | None = None
     """To be remembered for the next replan."""
     was: NightThen | None = None

@@ -39,7 +39,7 @@ class Impatient(H11Protocol):
         self.since = self.loop.time()
         super().connection_made(transport)
         # The event loop only does so for sockets that say TCP in so many words; else each whole answer waits 40 ms.
-        transport.get_extra_info("socket").setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 0)
+        transport.get_extra_info("socket").setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self.access_log = False  # the path holds the secret, and any handler of the process would get it
         self._clock = self.loop.call_later(PATIENCE_S, self._look)
 

@@ -59,7 +59,10 @@ def warm(tmp_path):
 # --- the sample
 
 
-UNREACHED = "smokenight: open-meteo could not be reached: connection refused; try later, or without network: --weather FILE.csv\n"
+UNREACHED = (
+    "smokenight: open-meteo could not be reached: connection refused; try later,"
+    " or without network: --weather FILE.csv\n"
+)
 
 
 @pytest.mark.parametrize("command", [("next",), ("nights",), ("nights", "--why"), ("calendar", "smoke.ics")])
@@ -379,3 +382,12 @@ def test_every_command_has_help_and_stands_in_the_readme(shell, name):
 def test_every_flag_of_every_command_has_help(name):
     for param in get_command(app).commands[name].params:
         assert getattr(param, "help", None), f"{name} {param.name}"
+
+
+def test_sentences_are_broken_between_words_on_a_terminal_and_stay_whole_in_a_pipe(shell, tmp_path):
+    named = ("batch", "new", "--fresh", "--name", "the long side of the fish that uncle brought", "--sample", *AT)
+    shell.more = {"COLUMNS": "32"}
+    on_terminal, piped = shell.terminal(*named), shell.process(*named)
+    assert max(len(line) for line in on_terminal.out.splitlines()) <= 32
+    assert on_terminal.out.split() == piped.out.split()
+    assert "uncle brought is open: salmon, fresh." in piped.out

@@ -12,7 +12,10 @@ FORECAST, ENSEMBLE = "/v1/forecast", "/v1/ensemble"
 ASK = ("next", "--sample", "--weather", "open-meteo", "--now", "2026-10-20T12:00Z")
 """The moment of the tests' clock."""
 
-UNREACHED = "smokenight: open-meteo could not be reached: connection refused; try later, or without network: --weather FILE.csv\n"
+UNREACHED = (
+    "smokenight: open-meteo could not be reached: connection refused; try later,"
+    " or without network: --weather FILE.csv\n"
+)
 
 ALWAYS = 12
 """As often as any one command asks, tries again included."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import TYPE_CHECKING, Any
 
 import pytest
@@ -131,6 +132,12 @@ def test_under_open_sky_the_hours_to_cover_are_counted(tmp_path):
 def test_no_line_is_wider_than_the_page(columns, now):
     _, text = run("--sample", "--now", now, columns=columns)
     assert max(map(visible_width, text.splitlines())) <= columns
+
+
+def test_the_range_of_the_day_it_is_dry_names_its_dates():
+    """The two ends may lie more than a week apart, where a weekday alone tells nothing."""
+    _, text = run("--sample", "--now", "2026-10-17T14:00")
+    assert re.search(r"dry by Tue 27 Oct 14:00 \(Sat 24 Oct \d\d:\d\d to Sat 31 Oct \d\d:\d\d\)", one_line(text))
 
 
 def chart_rows(text: str) -> list[str]:

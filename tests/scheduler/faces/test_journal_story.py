@@ -72,6 +72,24 @@ def test_the_tray_lit_again_is_a_replan(opened):
     assert "unchanged" in says(opened("23T22:40", "replan"))
 
 
+def test_a_next_step_whose_planned_time_is_past_is_only_what_the_plan_had(opened):
+    says(opened("17T14:00", "plan"))
+    for moment, step in (("20T12:00", "thaw"), ("21T12:10", "salt"), ("23T12:55", "rinse")):
+        says(opened(moment, "did", step))
+    told = says(opened("23T22:05", "did", "lit"))
+    assert "Next: Load the chamber; the plan had it Fri 23 Oct 21:35." in told
+    assert "Load the chamber, Fri 23 Oct 21:35" in says(opened("23T21:30", "batch"))
+    assert "Load the chamber; the plan had it Fri 23 Oct 21:35" in says(opened("23T22:06", "batch"))
+
+
+def test_the_days_to_eat_it_in_count_from_the_lift_as_it_was(opened):
+    says(opened("17T14:00", "plan"))
+    for moment, step in (("23T21:25", "lit"), ("24T08:25", "lifted"), ("24T21:45", "sliced")):
+        says(opened(moment, "did", step))
+    assert "Next: Eat by now, or have it frozen, Thu 29 Oct 08:25" in says(opened("28T21:25", "did", "ash"))
+    assert "Eat by now, or have it frozen, Thu 29 Oct 08:25" in says(opened("28T21:30", "batch"))
+
+
 def test_warmer_weather_moves_the_plan_in_its_own_words(opened):
     says(opened("17T14:00", "plan", "--weather", put_hours(opened.home / "cool.csv", 8.0, days=9)))
     warm = put_hours(opened.home / "warm.csv", 8.0, days=9, head="# issued: 2026-10-17T21:00Z\n")
@@ -247,6 +265,17 @@ def test_next_answers_for_the_only_open_batch_and_for_what_was_said(opened):
     assert "salmon 1, from the journal: 1.3 kg" in says(opened("17T14:00", "next"))
     assert "from the journal" not in says(opened("17T14:00", "next", "--weight", "2 kg"))
     assert "there is no batch 'x'" in says(opened("17T14:00", "next", "--batch", "x"), code=2)
+
+
+def test_next_tells_of_the_plan_that_stands_and_that_its_own_night_is_another(opened):
+    assert "adopted" not in says(opened("17T14:00", "next"))
+    says(opened("17T14:00", "plan"))
+    told = says(opened("17T14:01", "next"))
+    assert "adopted light Fri 23 Oct 21:25, lift Sat 24 Oct 09:25 site" in told
+    says(opened("17T14:02", "plan", "--night", "2026-10-24"))
+    told = says(opened("17T14:03", "next"))
+    assert "adopted light Sat 24 Oct" in told
+    assert "That plan stands; the night below is another one: `smokenight replan` tells whether it moves." in told
 
 
 # --- out and in

@@ -11,11 +11,11 @@ import time
 from datetime import UTC, datetime, timedelta
 
 import pytest
-from command import ROOT, Shell, put_hours
+from command import Shell, put_hours
 from loopback import closed_port_url
 
 from providers.services import ADDRESSES
-from scheduler.faces.kept_answer import sealed
+from scheduler.faces.kept_answer import _files, sealed
 
 SITE = '[site]\nname = "invented garden"\nlatitude = 45.0\nlongitude = -70.0\nzone = "America/New_York"\n'
 HEAVY = ("pandas", "numpy", "requests", "icalendar", "astral", "scheduler.service", "starlette")
@@ -37,6 +37,12 @@ class Garden:
 
     def read_back(self, now, *flags):
         return "read back" in " ".join(self.run(now, "next", *flags).split())
+
+
+@pytest.fixture(autouse=True)
+def _one_program(monkeypatch):
+    """While the tests run, nobody's editing makes this another program."""
+    monkeypatch.setattr("scheduler.faces.kept_answer._program", lambda: (1, 1))
 
 
 @pytest.fixture
@@ -72,7 +78,7 @@ def test_json_that_is_read_back_is_of_the_moment_that_it_was_asked(garden):
 
 
 def test_what_is_heavy_is_not_loaded_to_read_back(garden):
-    garden.run("17T14:00", "next")
+    assert garden.shell.process("next", *garden.own, "--now", "2026-10-17T14:00").code == 0
     args = [str(each) for each in ("next", *garden.own, "--now", "2026-10-17T14:09")]
     code = (
         f"import sys; sys.argv = ['smokenight', *{args!r}]\n"
@@ -80,9 +86,8 @@ def test_what_is_heavy_is_not_loaded_to_read_back(garden):
         "try: main()\n"
         f"except SystemExit: print([name for name in {HEAVY!r} if name in sys.modules], file=sys.stderr)"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", code], env=garden.shell.environment, cwd=ROOT, capture_output=True, text=True, check=True
-    )
+    how = {"env": garden.shell.environment, "cwd": garden.shell.home, "capture_output": True, "text": True}
+    done = subprocess.run([sys.executable, "-c", code], check=True, **how)
     assert "read back" in done.stdout
     assert done.stderr == "[]\n"
 
@@ -109,7 +114,7 @@ def test_an_answer_ends_where_a_day_does_and_where_a_newer_forecast_is_due(garde
 
 def test_an_answer_ends_where_a_leeway_ends(garden):
     text = garden.run("20T21:30", "next")
-    assert "Tue 06:30–21:35" in text or "21:35" in text
+    assert "–21:35" in text
     assert not garden.read_back("20T21:36")
 
 
@@ -129,13 +134,31 @@ def test_another_question_is_another_answer(garden):
     assert garden.read_back("17T14:02")
 
 
+def test_another_program_answers_for_itself(garden, monkeypatch):
+    garden.run("17T14:00", "next")
+    monkeypatch.setattr("scheduler.faces.kept_answer._program", lambda: (1, 2))
+    assert not garden.read_back("17T14:01")
+
+
+def test_a_program_that_was_changed_is_another_one(tmp_path):
+    (tmp_path / "scheduler").mkdir()
+    (tmp_path / "providers").mkdir()
+    one = tmp_path / "scheduler" / "one.py"
+    one.touch()
+    before = [facts.st_mtime_ns for facts in _files(str(tmp_path))]
+    os.utime(one, ns=(1, before[0] + 1))
+    assert [facts.st_mtime_ns for facts in _files(str(tmp_path))] == [before[0] + 1]
+
+
 def test_nothing_is_read_back_while_the_tray_burns(garden):
     for now, *did in (
         ("20T12:00", "thaw"), ("21T12:10", "salted"), ("23T13:00", "rinsed"), ("23T21:20", "lit"),
     ):  # fmt: skip
         garden.run(now, "did", *did)
-    garden.run("23T21:40", "next")
-    assert not garden.read_back("23T21:41")
+    for now, done in (("23T21:35", "load"), ("23T22:25", "first_check")):
+        garden.run(now, "did", done)
+    garden.run("23T23:00", "next")  # nothing is due now
+    assert not garden.read_back("23T23:01")
 
 
 def test_without_a_journal_nothing_is_kept_and_none_is_made(shell):
@@ -208,12 +231,13 @@ def test_a_service_s_answer_ends_with_its_forecast_by_the_machine_s_own_clock(ga
         assert garden.read_back("17T14:01") is holds
 
 
-def test_a_journal_that_is_busy_costs_no_answer(garden):
+def test_a_journal_that_is_busy_costs_no_answer(garden, monkeypatch):
+    monkeypatch.setattr("scheduler.journal.files.WAIT_S", 120.0)  # so that a wait is told from a busy machine
     with sqlite3.connect(garden.journal, isolation_level=None) as db:
         db.execute("BEGIN IMMEDIATE")
         began = time.monotonic()
         assert not garden.read_back("17T14:00")
-        assert time.monotonic() - began < 8.0  # not the ten seconds that a record would wait
+        assert time.monotonic() - began < 60.0
     db.close()
 
 

@@ -75,7 +75,9 @@ move_every = "2 d"
 ignore = "20 min"
 ignore_committed = "1 h 30 min"
 hysteresis = 0.05
-go = 0.6
+go = 0.7
+floor_slack = "3.6 F"
+begin = 0.75
 
 [chamber]
 material = "metal"
@@ -142,7 +144,7 @@ def test_every_key_is_read_into_its_field(tmp_path):
         good_chance=0.9,
         borderline_chance=0.6,
         limits=Limits(26 / 1.8, -2 / 1.8, 0.254, pytest.approx(8.9408, rel=1e-12)),
-        policy=Policy(0.3, 0.2, 0.12, 0.25, 12.0, 24.0, 48.0, 20.0, 90.0, 0.05, 0.6),
+        policy=Policy(0.3, 0.2, 0.12, 0.25, 12.0, 24.0, 48.0, 20.0, 90.0, 0.05, 0.7, 2.0, 0.75),
         busy=("family.ics", "https://calendar.example/secret.ics"),
         chamber=Chamber("metal", 53 * 3.785411784, 5.0, 11 * 453.59237),
         tray=Tray(453.59237, 2),
@@ -227,6 +229,8 @@ def policies(draw: st.DrawFn) -> Policy:
         ignore_committed_min=float(draw(st.integers(ignore, 720))),
         hysteresis=draw(st.floats(0, 1)),
         go=draw(st.floats(0, 1)),
+        floor_slack_k=draw(st.floats(0, 5)),
+        begin=draw(st.floats(0, 1)),
     )
 
 

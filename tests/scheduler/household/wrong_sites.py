@@ -147,6 +147,12 @@ WRONG_SITES = {
         more("replan", 'ignore = "90 min"'),
         ['[replan] ignore: "90 min" is over ignore_committed = "60 min"'],
     ),
+    "slack of the floor without a unit": (more("replan", "floor_slack = 1"), ["[replan] floor_slack: 1 lacks a unit"]),
+    "slack of the floor that is no floor": (
+        more("replan", 'floor_slack = "20 F"'),
+        ["[replan] floor_slack: '20 F' is not a slack of 0 C to 5 C: such as '1 C'"],
+    ),
+    "begin in per cent": (more("replan", "begin = 65"), ["[replan] begin"]),
     "replan key misspelt": (
         more("replan", "must_bellow = 0.3"),
         ["[replan] must_bellow", "did you mean 'must_below'?"],

@@ -11,7 +11,6 @@ from scheduler.journal import files, migrations
 from scheduler.journal.migrations import APPLICATION_ID, MIGRATIONS, migrate, version
 from scheduler.journal.store import Journal
 
-
 STEPS = [(1, "the_records"), (2, "what_is_shown")]
 
 

@@ -206,6 +206,7 @@ def test_salted_fish_is_counted_only_until_the_earliest_it_can_have_come_out():
     out_h = 20.0 + 48.0 + 55.0 / 60.0
     just = replace(salted(20.0), freezer_c=-18.0, frozen_since=NOW - (360.0 + out_h) * HOUR)
     assert ask(batch=just).freezing.standing == "met"
+    assert "the earliest it can have come out" in words(ask(batch=just))
     short = replace(just, frozen_since=just.frozen_since + timedelta(minutes=1))
     assert ask(batch=short).freezing.standing == "too_late"
 
@@ -213,6 +214,8 @@ def test_salted_fish_is_counted_only_until_the_earliest_it_can_have_come_out():
 def test_thawing_fish_is_counted_to_the_moment_it_came_out():
     out = Batch(state="thawing", since=NOW - 10 * HOUR, freezer_c=-18.0, frozen_since=NOW - 370 * HOUR)
     assert ask(batch=out).freezing.standing == "met"
+    assert "counted until" in words(ask(batch=out))
+    assert "earliest" not in words(ask(batch=out))
     assert ask(batch=replace(out, frozen_since=NOW - 369.9 * HOUR)).freezing.standing == "too_late"
 
 

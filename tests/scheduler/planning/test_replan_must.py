@@ -279,7 +279,7 @@ def test_a_step_done_at_another_time_than_planned_is_no_move():
 @pytest.mark.parametrize(("borderline", "taken"), [(0.2, 3), (0.38, 3), (0.395, 6), (0.55, 6)])
 def test_the_floor_is_never_above_what_a_household_calls_borderline(borderline, taken):
     site = replace(SITE, borderline_chance=borderline)
-    scene = Scene(site=site, chances=with_chances(d3=0.39, d6=0.56), policy=Policy(gain=9, gain_twice=9))
+    scene = Scene(site=site, chances=with_chances(d3=0.39, d6=0.56), policy=Policy(gain=9, gain_twice=9, begin=0.0))
     if taken == 3:
         adopted = scene.adopt(3)
         assert (scene.replan(adopted).change, scene.replan(adopted).must) == (Change.UNCHANGED, False)

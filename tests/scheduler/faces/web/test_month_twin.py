@@ -21,12 +21,12 @@ def test_a_day_of_ill_services_kills_and_a_full_disk_leave_the_feed_whole_and_lo
         month.full_disk_for(1)
         month.wrong_clock_for(3, by_h=1)
         month.again()
-        month.until(14)
+        month.until(11)
         month.all_is_well()
         month.check()
         assert month.subscriber.answers[200] > 5
         assert month.subscriber.answers[304] > 50
-        assert len(month.household.acknowledged) > 5
+        assert len(month.household.acknowledged) >= 3
         began = time.monotonic()
         assert month.server.kill(signal.SIGTERM) == 0
         assert time.monotonic() - began < 10
