@@ -71,11 +71,6 @@ def clock_span(span: Span, zone: ZoneInfo) -> str:
     return start if start == end else f"{start}–{end}"
 
 
-def weekday_span(span: Span, zone: ZoneInfo) -> str:
-    """Such as "Thu 06:30–22:00"."""
-    return f"{WEEKDAYS[inside(span)[0].astimezone(zone).weekday()]} {clock_span(span, zone)}"
-
-
 @dataclass(frozen=True, slots=True)
 class _Days:
     """The same hours on one day, or on each of several days in a row."""

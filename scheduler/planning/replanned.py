@@ -52,7 +52,7 @@ class Cause(StrEnum):
     """Why a plan moved, or is proposed to."""
 
     WEATHER = "weather"
-    """The adopted night no longer holds, or is less likely than the floor, or than what is asked to begin or to light."""
+    """The adopted night no longer holds, or is less likely than the floor or than what it takes to begin or light."""
     BETTER = "better"
     """Another night is better by enough."""
     LATE = "late"

@@ -28,15 +28,15 @@ if TYPE_CHECKING:
 PLACES = ("EWR", "JFK", "LGA")
 SAMPLE = "the sample"
 MEASURED = Errors(every_h=12)
-CHOOSY = Policy(go=0.65)
-"""Food on its way is lit only on a night that is a little more likely."""
+BOLD = Policy(go=0.50)
+"""Food on its way is lit on a night that is a little less likely."""
 APART_DAYS = 12.0
 """Between two batches of one household: nearer ones would wait for the same night, and count one night twice."""
 
 
 def usual_players() -> tuple[Player, ...]:
     """A fresh one of each for one batch."""
-    return FirstNight(), EveryRun(), ThisTool(), ThisTool(policy=CHOOSY)
+    return FirstNight(), EveryRun(), ThisTool(), ThisTool(policy=BOLD)
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ MAIN = Setting("as measured, two looks a day", players=lambda: (*usual_players()
 
 def alone() -> tuple[Player, ...]:
     """This tool by itself: the plain players do not hang from what it calls good."""
-    return ThisTool(), ThisTool(policy=CHOOSY)
+    return ThisTool(), ThisTool(policy=BOLD)
 
 
 LEVERS = (

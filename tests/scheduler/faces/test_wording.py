@@ -32,7 +32,7 @@ def test_an_hour_that_the_clock_shows_twice_names_its_zone():
 
 
 def test_a_span_is_cut_inward_to_whole_minutes():
-    assert wording.weekday_span((at(22, 6, 30, 1), at(22, 22, 0, 59)), LONDON) == "Thu 06:31–22:00"
+    assert wording.clock_span((at(22, 6, 30, 1), at(22, 22, 0, 59)), LONDON) == "06:31–22:00"
 
 
 def test_a_span_without_a_whole_minute_is_one_time():
@@ -40,7 +40,7 @@ def test_a_span_without_a_whole_minute_is_one_time():
 
 
 def test_a_span_past_midnight_names_its_last_day():
-    assert wording.weekday_span((at(22, 22), at(23, 1, 30)), LONDON) == "Thu 22:00–Fri 01:30"
+    assert wording.clock_span((at(22, 22), at(23, 1, 30)), LONDON) == "22:00–Fri 01:30"
 
 
 def test_days_in_a_row_with_the_same_hours_are_taken_together():

@@ -78,7 +78,7 @@ def test_the_policy_says_what_is_asked_to_begin():
 
 
 def test_the_answer_says_not_to_begin_yet_and_what_is_asked():
-    told = headline(friday(0.6).replan(adopted()), question())
+    told = headline(saturday(0.6).replan(adopted()), question())
     assert "do not begin yet" in told
     assert "holds with 60 %, and 65 % is asked to begin; look again with the next forecast" in told
 
