@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from scheduler.errors import BadProcess
 from scheduler.household.process import ANCHOR, LIFT
 from scheduler.household.smoking import site_for
-from scheduler.planning.answers import Plan, Verdict
+from scheduler.planning.adopted import Past
+from scheduler.planning.answers import Plan
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.chain import Chain
 from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
@@ -25,6 +26,7 @@ from scheduler.planning.plan import Choice, choose_night, earliest_steps, plan_f
 from scheduler.planning.plan_notes import with_notes
 from scheduler.planning.reasons import too_old
 from scheduler.planning.replan import replan as ask_again
+from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_rules import worth
 from scheduler.planning.replan_together import lit_together
 from scheduler.planning.sharing import Candidate, Contender
@@ -35,13 +37,14 @@ from scheduler.planning.warming import warming_of
 from scheduler.planning.ways_out import ways_out
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from datetime import date, datetime
 
     from providers.forecast import Forecast
     from scheduler.household.batch import Batch
     from scheduler.household.process import Process
     from scheduler.household.site import Site
-    from scheduler.planning.adopted import Adopted, Past
+    from scheduler.planning.adopted import Adopted
     from scheduler.planning.answers import Night, PlannedStep, Span
     from scheduler.planning.drying_plan import PlannedDrying
     from scheduler.planning.drying_spell import Spell
@@ -108,7 +111,8 @@ def plan(question: Question) -> Answer:
     search = search_of(question, chain)
     nights = _nights(question, search)
     if chain.progress.lit is not None:
-        found = under_way(chain, replace(search, floor_slack_k=question.site.policy.floor_slack_k))
+        kept = replace(search, floor_slack_k=question.site.policy.floor_slack_k)
+        found = under_way(chain, kept, prefer=_adopted_times(question, chain, search, nights))
         noted = with_notes(found.plan, search.warming, question.site)
         choice = Choice(noted, (), chain.progress.lit)
         return Answer(question, nights, choice, (), chain.freezing, under_way=replace(found, plan=noted))
@@ -118,6 +122,15 @@ def plan(question: Question) -> Answer:
     earliest = () if choice.plan else earliest_steps(chain)
     drying = choice.plan.drying if choice.plan else planned_drying(chain, earliest)
     return Answer(question, nights, choice, earliest, chain.freezing, chain.spell, drying)
+
+
+def _adopted_times(
+    question: Question, chain: Chain, search: Search, nights: tuple[Night, ...]
+) -> Mapping[str, float] | None:
+    """The times of the adopted plan that are still ahead, which replanning keeps, too; None without such a plan."""
+    if question.adopted is None:
+        return None
+    return Case(chain, search, nights, Past(question.adopted), question.site.policy, frozenset()).wanted
 
 
 def answer_with(question: Question, found: Plan, nights: tuple[Night, ...]) -> Answer:
@@ -167,7 +180,7 @@ def contender(question: Question, name: str) -> Contender:
     """A batch as it wants the chamber: its nights, what each is worth, and until when it can be lit at all."""
     chain = chain_of(question)
     nights = _nights(question, search_of(question, chain))
-    plans = (plan_for(chain, one) for one in nights if one.verdict in (Verdict.GOOD, Verdict.BORDERLINE))
+    plans = (plan_for(chain, one) for one in nights if one.verdict.is_offered)
     candidates = tuple(_candidate(found, chain.now) for found in plans if isinstance(found, Plan))
     reach = chain.tree(chain.site.duration_h).leeway(ALWAYS)
     limit = -inf if isinstance(reach, Infeasible) else reach[ANCHOR].last

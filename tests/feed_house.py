@@ -13,11 +13,12 @@ import pandas as pd
 
 from providers.forecast import REQUIRED, Credit, Forecast
 from scheduler.faces.asking import SAMPLE_SITE
-from scheduler.faces.book import Book, Memory, opening, whole
+from scheduler.faces.book import Book, opening, whole
 from scheduler.faces.calendar import feed_bytes
 from scheduler.faces.feed_file import usual_question
 from scheduler.faces.journal_question import question_of
 from scheduler.faces.keeping import Kept, keep
+from scheduler.faces.memory import Memory
 from scheduler.faces.plan_records import adopted_record
 from scheduler.household.batch import Batch
 from scheduler.journal.record import Kind
@@ -25,9 +26,9 @@ from scheduler.journal.record import Kind
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from scheduler.faces.book import Keeper
     from scheduler.faces.calendar_event import Event
     from scheduler.faces.feed import Entry
+    from scheduler.faces.memory import Keeper
     from scheduler.household.site import Site
 
 ZONE = ZoneInfo("America/New_York")

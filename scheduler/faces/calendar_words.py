@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from scheduler.faces.wording import MONTHS, WEEKDAYS, long_span, span_list, when
 from scheduler.household.process import ANCHOR, SALT
 from scheduler.household.units import show_weight
-from scheduler.planning.answers import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -60,7 +59,7 @@ def say_leeway(planned: PlannedStep, zone: ZoneInfo) -> str:
 def say_night(plan: Plan) -> str:
     """What speaks for this night, or against it, in the planner's own words."""
     reasons = "; ".join(reason.strip().rstrip(".") for reason in plan.night.reasons)
-    lead = "Why this night" if plan.night.verdict in (Verdict.GOOD, Verdict.BORDERLINE) else "That night"
+    lead = "Why this night" if plan.night.verdict.is_offered else "That night"
     return f"{lead}: {reasons}." if reasons else ""
 
 

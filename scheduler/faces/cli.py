@@ -154,7 +154,6 @@ def nights(
     from scheduler import service
     from scheduler.faces.as_json import nights_json
     from scheduler.faces.nights_report import nights_report
-    from scheduler.planning.answers import Verdict
 
     question = asking.question(Flags(site, sample, weather, now, process, journal, away), BatchFlags(food))
     found = service.look(question)
@@ -162,7 +161,7 @@ def nights(
         say(dump(nights_json(question, found)))
     else:
         say(nights_report(question, found, why=why, width=width(), colour=colour()))
-    if not any(night.verdict in (Verdict.GOOD, Verdict.BORDERLINE) for night in found):
+    if not any(night.verdict.is_offered for night in found):
         raise typer.Exit(NO)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
@@ -32,6 +33,9 @@ MOST_LOSS = 2.0
 """A loss in the cure of more than so many times the usual one is asked about (our judgement)."""
 
 TAKE_BACK = "`smokenight undo` takes it back."
+
+NOTHING = re.compile(r"0+([.,]0+)? ?(g|kg|oz|lb)?", re.IGNORECASE)
+"""No sawdust at all, in any unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +80,7 @@ def did(
         before = book.pick(own.state, batch)
         process = process_of(before)
         moment = book.since_opening(own, before, at)
-        weighed = Weights(_grams("--weight", weight), _grams("--sawdust", sawdust), _grams("--left", left))
+        weighed = Weights(_grams("--weight", weight), _grams("--sawdust", sawdust), _left(left))
         record = _record(own, before, process, step, moment, weighed)
         words = (
             None if note is None else own.record(Kind.NOTE, before.identity, moment, words=book.words(note, "--note"))
@@ -178,6 +182,11 @@ def _doubts(batch: BatchState, record: Record, process: Process, units: Units) -
             f"Is the weight right? It lost {lost_pct:.0f} % in the cure, and {process.cure.loss_pct:g} % is usual."
             f" {TAKE_BACK}"
         )
+
+
+def _left(given: Text) -> float | None:
+    """What is left unburnt; nothing left is the usual end, and is a weight too."""
+    return 0.0 if given is not None and NOTHING.fullmatch(given.strip()) else _grams("--left", given)
 
 
 def _grams(flag: str, given: Text) -> float | None:

@@ -9,6 +9,7 @@ from scheduler.faces import asking, book
 from scheduler.faces.feed_cancelled import uids_of
 from scheduler.faces.journal_question import busy_of, taught, weather_of
 from scheduler.faces.next_report import headline
+from scheduler.faces.wording import one_line
 from scheduler.household.batch import Batch
 from scheduler.service import Question
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from scheduler.faces.journal_question import Weather
     from scheduler.journal.state import SiteState
     from scheduler.planning.answers import Span
+    from scheduler.service import Answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +51,15 @@ def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
     if not entries:
         return None
     told = [one for one in kept.told if said.name is None or _name(one.answer.question.batch.name) == _name(said.name)]
-    lines = [line for one in told for line in (headline(one.answer), *one.news)]
+    lines = [line for one in told for line in (_headline(one.answer), *one.news)]
     planned = any(one.answer.choice.plan is not None for one in told)
     return Written(feed_bytes(entries, own.site), tuple(lines), planned)
+
+
+def _headline(answer: Answer) -> str:
+    """The answer in one sentence, with the batch it is for."""
+    batch = answer.question.batch
+    return headline(answer) if batch.identity is None else f"{one_line(batch.name)}: {headline(answer)}"
 
 
 def _entries_of(state: SiteState, name: str) -> set[str]:

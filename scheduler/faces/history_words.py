@@ -86,6 +86,8 @@ def _adopted(record: Record, _: BatchState | None, site: Site) -> str:
 
 def _moved(record: Record, _: BatchState | None, site: Site) -> str:
     body = record.body
+    if body["from_light"] == body["light"]:
+        return f"plan: the lighting stays, other steps moved; {plan_words(body, site)}{_why(body)}"
     was = when(datetime.fromisoformat(body["from_light"]), site.zone)
     return f"plan moved from {was}: {plan_words(body, site)}{_why(body)}"
 

@@ -43,8 +43,6 @@ COLUMNS = ("night", "verdict", "light", "lift", "peak", "low", "margin", "chance
 RIGHT = (4, 5, 6, 7)
 """Columns of numbers."""
 
-OFFERED = (Verdict.GOOD, Verdict.BORDERLINE)
-
 
 def nights_report(question: Question, nights: Sequence[Night], *, why: bool, width: int, colour: bool) -> str:
     """Lines of at most `width` columns; `why` adds what each verdict rests on."""
@@ -121,7 +119,7 @@ def _chart_night(night: Night, question: Question) -> ChartNight:
         return (moment.timestamp() - start) / (end - start)
 
     window = None
-    if night.verdict in OFFERED and night.light_best is not None and night.lift is not None:
+    if night.verdict.is_offered and night.light_best is not None and night.lift is not None:
         window = (share(night.light_best), share(night.lift))
     return ChartNight(
         labels=(WEEKDAYS[night.date.weekday()], str(night.date.day)),
@@ -150,7 +148,7 @@ def night_cells(night: Night, question: Question) -> list[str]:
     """One night in the table's columns; times only where the night is offered."""
     units, zone = question.site.units, question.site.zone
     light = lift = UNKNOWN
-    if night.verdict in OFFERED and night.lift is not None:
+    if night.verdict.is_offered and night.lift is not None:
         if night.light_earliest is not None and night.light_latest is not None:
             light = clock_span((night.light_earliest, night.light_latest), zone)
         lift = weekday_clock(night.lift, zone)
@@ -165,7 +163,7 @@ def _say_block(page: Page, night: Night, cells: Sequence[str], question: Questio
     _, verdict, light, lift, peak, low, margin, chance = cells
     likely = "" if night.chance is None else f", chance {chance}"
     page.say(f"{page.ink('strong', day_words(night.date))}  {page.ink(night.verdict, verdict)}{likely}")
-    if night.verdict in OFFERED:
+    if night.verdict.is_offered:
         page.say(f"light {light}, lift {lift}", first="  ")
     if night.peak_c is not None:
         page.say(f"air {low} to {peak}, margin {margin}", first="  ")

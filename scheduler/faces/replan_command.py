@@ -46,13 +46,16 @@ def replan(
     from scheduler.faces import cli
     from scheduler.faces.journal_question import busy_of, question_of, weather_of
     from scheduler.faces.plan_records import logged_record, records_of
-    from scheduler.faces.replan_report import replan_json, replan_report
+    from scheduler.faces.replan_report import nothing_json, replan_json, replan_report
     from scheduler.faces.replanning import ask_all
 
     flags = asking.Flags(site, sample, weather, now, None, journal, away)
     with book.opened(flags, writes=True) as own:
         state = own.state
         wanted = _wanted(state, batch)
+        if not wanted:
+            cli.say(cli.dump(nothing_json(own.now, own.site)) if as_json else f"No open batch has a night: {NO_PLAN}.")
+            return
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         others = [one for one in state.open if one.plan is not None and one not in wanted]
         asked = ask_all([(one, question_of(own, state, one, newest, busy)) for one in wanted], others)
@@ -71,14 +74,7 @@ def replan(
 def _wanted(state: SiteState, name: str | None) -> Sequence[BatchState]:
     """The batch that was named, else every open one with a plan."""
     if name is None:
-        found = [one for one in state.open if one.plan is not None]
-        if not found:
-            raise BadSetting(
-                f"no open batch has a night yet: {NO_PLAN}"
-                if state.open
-                else "no batch is open; `smokenight batch new` opens one"
-            )
-        return found
+        return [one for one in state.open if one.plan is not None]
     one = book.pick(state, name)
     if one.plan is None:
         raise BadSetting(f"{one.name!r} has no night yet: {NO_PLAN}")

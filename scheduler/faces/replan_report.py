@@ -69,6 +69,11 @@ def replan_json(asked: Sequence[Asked]) -> Json:
     return {**asked_json(asked[0].question), "batches": [_json(one) for one in asked]}
 
 
+def nothing_json(now: datetime, site: Site) -> Json:
+    """The same where no batch has a plan, and so no weather was asked for."""
+    return {"as_of": _time(now, site.zone), "site": site.name, "forecast": None, "batches": []}
+
+
 def _json(asked: Asked) -> Json:
     found, question = asked.found, asked.question
     zone = question.site.zone

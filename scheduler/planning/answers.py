@@ -30,6 +30,11 @@ class Verdict(StrEnum):
     NO = "no"
     UNKNOWN = "unknown"
 
+    @property
+    def is_offered(self) -> bool:
+        """Whether a plan may be made for such a night."""
+        return self in (Verdict.GOOD, Verdict.BORDERLINE)
+
 
 @dataclass(frozen=True, slots=True)
 class Night:

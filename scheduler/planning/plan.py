@@ -48,7 +48,7 @@ def choose_night(chain: Chain, nights: Sequence[Night]) -> Choice:
     makeable: list[tuple[Night, Plan]] = []
     refused: list[tuple[Night, Infeasible]] = []
     for night in nights:
-        if night.verdict not in (Verdict.GOOD, Verdict.BORDERLINE):
+        if not night.verdict.is_offered:
             continue
         plan = plan_for(chain, night)
         if isinstance(plan, Infeasible):

@@ -30,8 +30,6 @@ if TYPE_CHECKING:
 SHORTEST_HALF_H = 4.0
 """Less is no smoke that is worth a lighting: our judgement."""
 
-WORTH_A_LOOK = (Verdict.GOOD, Verdict.BORDERLINE)
-
 
 def two_nights(site: Site, look: Look, bare: WayOut) -> WayOut | None:
     """The likeliest pair of short nights, two good ones before any other; None where no two can be made."""
@@ -40,7 +38,7 @@ def two_nights(site: Site, look: Look, bare: WayOut) -> WayOut | None:
     rest = rest_step(chain)
     if rest is None or rest[0].during is None or short_h >= site.duration_h:
         return None
-    able = [night for night in nights if night.verdict in WORTH_A_LOOK]
+    able = [night for night in nights if night.verdict.is_offered]
     firsts = [plan for plan in (plan_for(chain, night) for night in able) if isinstance(plan, Plan)]
     pairs = [
         (first, second)

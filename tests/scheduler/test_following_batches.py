@@ -12,6 +12,7 @@ from command import Shell, put_hours
 from scheduler import service
 from scheduler.faces import book
 from scheduler.faces.from_journal import batch_of, process_of
+from scheduler.faces.memory import Memory
 from scheduler.faces.plan_records import adopted_record
 from scheduler.faces.replanning import ask_all
 from scheduler.household.site import Chamber
@@ -107,7 +108,7 @@ def test_what_comes_after_the_lighting_is_not_recorded_without_it(own, step):
 def shared_out(*weights_g, holds_g):
     """Batches of these weights, all adopted for the same night, asked again."""
     site = replace(SITE, chamber=Chamber(holds_g=holds_g))
-    own = book.Book(site, NOW, book.Memory(), kept=True)
+    own = book.Book(site, NOW, Memory(), kept=True)
     for number, weight_g in enumerate(weights_g):
         batch = replace(FROZEN, name=f"lot {number}", weight_g=weight_g)
         own.add(own.record(Kind.BATCH_OPENED, None, NOW, **book.opening(batch)))

@@ -16,6 +16,7 @@ import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces import asking
+from scheduler.faces.wording import plural
 
 if TYPE_CHECKING:
     from scheduler.faces.web.cells import Weather
@@ -73,7 +74,8 @@ def serve(
             typer.echo(f"smokenight: not served: {trouble}", err=True)
         if not keeper.sites.served:
             raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
-        typer.echo(f"serving {len(keeper.sites.served)} at {url}; `smokenight address` shows the addresses", err=True)
+        sites_served = plural(len(keeper.sites.served), "site")
+        typer.echo(f"serving {sites_served} at {url}; `smokenight address` shows the addresses", err=True)
         if not run_together(keeper, listening):
             raise typer.Exit(FAULT)
 
@@ -117,7 +119,7 @@ def run_together(keeper: Keeper, listening: socket.socket) -> bool:
 
 def address(
     site: asking.SiteFile = None,
-    new: Annotated[bool, typer.Option("--new", help="Draw a new address; the old one opens nothing any more.")] = False,
+    new: Annotated[bool, typer.Option("--new", help="Draw a new address; the old one is closed.")] = False,
     public_url: PublicUrl = None,
 ) -> None:
     """Show the secret addresses of a site's page and calendar.
@@ -134,7 +136,8 @@ def address(
     secret = new_secret(path) if new else secret_made(path)
     url = _checked(public_url or f"http://{HOST}:{PORT}").rstrip("/")
     if new:
-        typer.echo("A new address; every subscription has to be made anew.", err=True)
+        closes = "A server that runs takes half a minute to close the old one."
+        typer.echo(f"A new address: subscribe anew everywhere. {closes}", err=True)
     cli.say(f"page      {url}{path_of(secret)}\ncalendar  {url}{path_of(secret, FEED)}")
 
 
@@ -186,7 +189,7 @@ def _keeper(named: tuple[Path, ...], shelf: Shelf, journal: Path | None, url: st
     return Keeper(
         sites=Sites(named),
         shelf=shelf,
-        cells=Cells(_ask, SystemRandom()),
+        cells=Cells(ask_services, SystemRandom()),
         journal=lambda: Journal.open(path),
         busy_of=_busy_of,
         clock=lambda: datetime.now(UTC),
@@ -194,7 +197,8 @@ def _keeper(named: tuple[Path, ...], shelf: Shelf, journal: Path | None, url: st
     )
 
 
-def _ask(served: Served, now: datetime) -> Weather:
+def ask_services(served: Served, now: datetime) -> Weather:
+    """The newest weather of a site, as its file asks for it."""
     return asking.forecasts_of(asking.Flags(served.path, False, None, None), served.site, now)
 
 

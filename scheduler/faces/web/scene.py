@@ -13,7 +13,6 @@ from scheduler.faces.wording import WEEKDAYS, clock, day_words, degrees, weekday
 from scheduler.household.process import ANCHOR, LIFT
 from scheduler.household.quantity import INCH_MM, MILE_M
 from scheduler.household.units import fahrenheit_from_celsius, show_temperature
-from scheduler.planning.answers import Verdict
 from scheduler.planning.band import band_of
 from scheduler.planning.clock import HOUR_S, night_bounds, on_clock
 from scheduler.planning.curve import usable_steps
@@ -48,8 +47,6 @@ CLOSE_PX = 314.0
 AFTER_LIFT_H = 2.0
 TICK_H, LAST_TICK_H = 6, 66
 """Clock hours named under one night, counted from the midnight before it: a smoke ends long before the last."""
-
-OFFERED = (Verdict.GOOD, Verdict.BORDERLINE)
 
 
 def nights_picture(answer: Answer) -> AirPicture | None:
@@ -152,7 +149,7 @@ def _night(night: Night, site: Site, plan: Plan | None) -> NightMark:
     sun = sun_of_night(night.date, site.latitude_deg, site.longitude_deg, site.zone)
     chosen = plan is not None and plan.night.date == night.date
     window = None if not chosen or plan is None else _planned(plan)
-    if window is None and night.verdict in OFFERED and night.light_best is not None and night.lift is not None:
+    if window is None and night.verdict.is_offered and night.light_best is not None and night.lift is not None:
         window = (night.light_best, night.lift)
     return NightMark(
         start=start,

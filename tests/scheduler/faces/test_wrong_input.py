@@ -187,7 +187,7 @@ JOURNAL = {
     "a batch that there is not": (("plan", "--batch", "nosuch"), "there is no batch 'nosuch'; known are: salmon 1"),
     "a night that is no day": (("plan", "--night", "tomorrow"), "'tomorrow' is no day; write it like 2026-10-23"),
     "a night beyond the forecast": (("plan", "--night", "2026-11-30"), "it reaches from Sat 17 Oct to Sun 1 Nov"),
-    "a plan that nobody adopted": (("replan",), "`smokenight plan` adopts one"),
+    "a plan that nobody adopted": (("replan", "--batch", "salmon 1"), "`smokenight plan` adopts one"),
     "a step that there is not": (("did", "smoke"), "'smoke' is no step of the process 'dry-salted-fish'"),
     "a step out of order": (("did", "lift"), "record when light was done"),
     "a step in the future": (

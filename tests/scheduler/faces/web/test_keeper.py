@@ -341,11 +341,11 @@ def test_a_feed_whose_last_entry_left_is_not_taken_for_unchanged_by_who_asks_by_
 
 
 def test_the_invented_weather_is_kept_like_any_other(server):
-    from scheduler.faces.web.command import _ask
+    from scheduler.faces.web.command import ask_services
 
     path = server.folder / "sites" / "invented.toml"
     write_site(replace(SITE, name="invented", weather="sample"), path)
-    server.keeper.cells.ask = _ask
+    server.keeper.cells.ask = ask_services
     server.step()
     server.step(HOUR)
     assert server.data(path) is not None
