@@ -305,9 +305,8 @@ class Subscriber:
     def _gone(self, uid: str, old: Told) -> None:
         """Only what is tentative, cancelled or long over may leave."""
         if old[3] == "CONFIRMED" and old[4] > self.clock.true() - feed_house.DAY * 29:
-            self.wrong.append(f"{uid} left without being cancelled")
-        if old[3] != "CONFIRMED":
-            self.told.pop(uid)
+            self.wrong.append(f"{uid} left without being cancelled: {old[2].decode()}")
+        del self.told[uid]
 
 
 def _told(event: Any) -> Told:

@@ -42,9 +42,13 @@ def plan_drafts(plan: Plan, question: Question, news: News) -> tuple[Event, ...]
 
 
 def next_drafts(plan: Plan, question: Question) -> Iterator[Event]:
-    """A plan that nobody has adopted: tentative, free time, without reminders, and gone without a trace."""
+    """A plan that nobody has adopted: tentative, free time, without reminders, and gone without a trace.
+
+    What of it was done did happen, and stays.
+    """
     for event in _events(plan, question, adopted=False, news=News()):
-        yield replace(event, transparent=True, alarms=(), fleeting=True)
+        happened = event.status == "CONFIRMED"
+        yield event if happened else replace(event, transparent=True, alarms=(), fleeting=True)
 
 
 def _events(plan: Plan, question: Question, *, adopted: bool, news: News) -> tuple[Event, ...]:

@@ -269,6 +269,18 @@ def test_a_batch_that_ends_cancels_what_was_ahead_and_leaves_what_was(adopted):
         assert event.description == "Cancelled. The batch has ended: given up."
 
 
+def test_what_was_done_without_an_adopted_plan_stays_when_the_batch_ends(house):
+    identity = house.open()
+    house.did(identity, "thaw")
+    house.keep()
+    (done,) = [one.event for one in house.entries if one.event.uid == uid_of(identity, "thaw")]
+    assert (done.status, done.fleeting) == ("CONFIRMED", False)
+    house.now += HOUR
+    end(house, identity)
+    assert done in [one.event for one in house.entries]
+    assert not [one for one in house.entries if one.event.uid == uid_of(identity, "salt")]
+
+
 def _uid(identity, step):
     return uid_of(identity, "light", "lift") if step == "smoke" else uid_of(identity, step)
 
