@@ -125,7 +125,9 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
 
 def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:
     """The plan that stands once everything is written down; None for a lost one."""
-    return asked.found.plan if moving or asked.found.change not in MOVES else adopted_plan(asked)
+    found = asked.found
+    unanswered = found.change is Change.PROPOSED and found.plan is None  # whether a step was done
+    return adopted_plan(asked) if unanswered or (not moving and found.change in MOVES) else found.plan
 
 
 def _notice(asked: Asked, *, moving: bool) -> str:

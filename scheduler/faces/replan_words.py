@@ -92,6 +92,11 @@ def _proposed(found: Replanned, question: Question) -> str:
     if found.proposed is None:
         raise ValueError("a proposal has a plan")
     better = found.proposed
+    if found.plan is None:
+        return (
+            f"{day_words(found.adopted.night)} can be kept only if what was due is done: record it. If it is not,"
+            f" {_light_and_lift(better, question)} is next; `smokenight replan --take` moves it there"
+        )
     stays = f"stays on {day_words(found.adopted.night)}"
     points = "" if found.gain is None else f" by {100 * found.gain:.0f} points"
     return (

@@ -8,6 +8,7 @@ for a trifle:
   `choose_night` takes.  Weather that nobody knows never moves it.
 - a tentative one moves for a gain that is large, or smaller and told by two forecasts, at most once a day, and only
   when the first step for either night is due before long;
+- what cannot be kept only because nobody recorded a step is asked about for a day before it moves;
 - a committed one only has a better night proposed, when two forecasts tell of it;
 - what has not begun begins only for a night that is likely enough: else it waits, and is told so (see `replan_begin`);
 - a locked one is asked go or no-go (see `replan_go`), and a running smoke when to lift (see `replan_running`).
@@ -22,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 from scheduler.planning.adopted import Look
 from scheduler.planning.answers import Verdict
-from scheduler.planning.clock import MINUTE_S
+from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
 from scheduler.planning.replan_begin import DECIDED_H, SOON_H, begins_within, may_begin
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_go import better_wait, is_go
@@ -49,6 +50,10 @@ if TYPE_CHECKING:
     from scheduler.planning.answers import Night, Plan
     from scheduler.planning.chain import Chain
     from scheduler.planning.nights import Search
+
+
+ASKED_H = 24.0
+"""So long a step that nobody recorded is asked about before the plan moves for it: our judgement."""
 
 
 def replan(
@@ -168,6 +173,8 @@ def _locked(case: Case, held: Held, stays: Plan) -> Replanned:
 def _must_leave(case: Case, held: Held) -> Replanned:
     """To the night that would be chosen anew; food on its way takes any night that is not under the floor."""
     plan = best_night(case, case.nights) or (any_night(case) if case.begun else None)
+    if plan is not None and held.cause is Cause.LATE and is_asked(case):
+        return _answer(case, held, Change.PROPOSED, None, cause=held.cause, must=True, proposed=plan)
     if plan is not None:
         return _answer(case, held, Change.MOVED, plan, cause=held.cause, must=True)
     if held.unlikely is not None:
@@ -175,6 +182,11 @@ def _must_leave(case: Case, held: Held) -> Replanned:
         change = Change.NO_GO if case.state is State.LOCKED else in_place
         return _answer(case, held, change, held.unlikely, cause=held.cause, must=True)
     return _answer(case, held, Change.LOST, None, cause=held.cause, must=True)
+
+
+def is_asked(case: Case) -> bool:
+    """Whether a step is overdue since so lately that it may be done, and only its record forgotten."""
+    return any(case.chain.now - seconds(one.was_due) < ASKED_H * HOUR_S for one in case.overdue)
 
 
 def _answer(case: Case, held: Held, change: Change, plan: Plan | None, **more: Any) -> Replanned:

@@ -157,7 +157,7 @@ def test_a_wrong_table_is_refused_in_one_line_that_says_where_and_what(name: str
 
 def test_a_file_that_is_not_there_is_named(tmp_path: Path) -> None:
     assert message(tmp_path / "lost.csv") == (
-        f"{tmp_path / 'lost.csv'}: there is no such file; name a CSV file of hourly weather"
+        f"{tmp_path / 'lost.csv'}: there is no such file; name a CSV file that is there"
     )
 
 

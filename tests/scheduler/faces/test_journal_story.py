@@ -382,3 +382,12 @@ def test_a_batch_that_the_chamber_does_not_hold_is_told_so(tmp_path):
     shell, where = Shell(tmp_path), ("--site", site, "--journal", tmp_path / "j.sqlite", "--now", "2026-10-17T14:00")
     says(shell.run(*OPEN, *where))
     assert "holds 1 kg and this batch weighs 1.3 kg" in says(shell.run("plan", *where))
+
+
+def test_a_forgotten_record_is_asked_about_and_costs_no_plan(opened):
+    says(opened("17T14:00", "plan"))
+    told = says(opened("21T11:50", "replan"), code=10)
+    assert "can be kept only if what was due is done: record it" in told
+    assert "smokenight did thaw --at 2026-10-20T12:00" in told
+    says(opened("21T12:01", "did", "thaw", "--at", "2026-10-20T12:00"))
+    assert "unchanged; light Fri 23 Oct 21:25" in says(opened("21T12:02", "replan"))

@@ -148,7 +148,7 @@ def moved(adopted):
     house, identity = adopted
     before, light = house.steps(), house.times(identity)["light"]
     house.now = NOON + 12 * HOUR
-    house.forecast = weather(house.now, warmer(9.0, light - 2 * HOUR, light + 24 * HOUR))
+    house.forecast = weather(house.now, warmer(12.0, light - 2 * HOUR, light + 24 * HOUR))
     house.keep()
     return house, identity, before
 
@@ -363,7 +363,7 @@ def test_a_plan_that_may_not_move_yet_says_that_it_no_longer_holds(adopted):
     house, identity = adopted
     before, light = house.steps(), house.times(identity)["light"]
     house.now = NOON + 12 * HOUR
-    house.forecast = weather(house.now, warmer(9.0, light - 2 * HOUR, light + 24 * HOUR))
+    house.forecast = weather(house.now, warmer(12.0, light - 2 * HOUR, light + 24 * HOUR))
     house.keep(moving=False)
     event = house.event("light")
     assert (event.start, event.status) == (before["light"].start, "TENTATIVE")

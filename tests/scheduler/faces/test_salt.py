@@ -187,7 +187,7 @@ def test_nitrite_is_refused_with_the_reason(tmp_path):
         (["1000"], "WEIGHT: '1000' lacks a unit"),
         (["2 cups"], "WEIGHT: '2 cups' has an unknown unit"),
         (["0 g"], "WEIGHT: '0 g' is nothing"),
-        (["1 kg", "--after", "1.2 kg"], "--after: a fish of 1000.0 g before the cure cannot weigh 1200.0 g after it"),
+        (["1 kg", "--after", "1.2 kg"], "--after: a fish of 1000 g before the cure cannot weigh 1200 g after it"),
         (["1 kg", "--after", "100 g"], "--after: a loss of 90.0 % is more than the fish has water (75.5 %)"),
         (["1 kg", "--after", "0 g"], "--after: '0 g' is nothing"),
         (["1 kg", "--salt", "10"], "--salt: '10' lacks a unit"),

@@ -117,7 +117,7 @@ def test_a_link_to_nothing_is_told(tmp_path):
 def test_a_journal_of_a_newer_version_is_left_to_it(path):
     with closing(sqlite3.connect(path)) as db:
         db.execute("PRAGMA user_version = 7")
-    assert "is of version 7, newer than this smokenight knows (1): update it" in refusal(path)
+    assert "is of version 7, newer than this smokenight knows (2): update it" in refusal(path)
 
 
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may do everything")

@@ -12,6 +12,7 @@ from replan_scenes import AT_HOME, CURED, RINSED, SITE, Scene, clock, night, tim
 
 from scheduler.household.policy import Policy
 from scheduler.planning.answers import Verdict
+from scheduler.planning.replan import ASKED_H
 from scheduler.planning.replanned import Cause, Change, State
 from scheduler.planning.spans import Spans
 
@@ -155,14 +156,21 @@ def test_a_batch_with_no_night_left_is_lost():
     assert answer.nights
 
 
-def test_a_step_that_was_not_done_in_time_moves_the_night():
+def test_a_step_that_nobody_recorded_in_time_is_asked_about_before_the_night_moves():
     adopted = USUAL.adopt(3)
     late = USUAL.but(now=clock(1, 20))
     answer = late.replan(adopted)
-    assert (answer.change, answer.cause, answer.must) == (Change.MOVED, Cause.LATE, True)
-    assert answer.plan.night.date == night(4)
+    assert (answer.change, answer.cause, answer.must) == (Change.PROPOSED, Cause.LATE, True)
+    assert (answer.plan, answer.proposed.night.date) == (None, night(4))
     assert [one.planned.step.name for one in answer.overdue] == ["thaw", "salt"]
     assert answer.blocked is not None
+
+
+def test_a_step_that_is_not_recorded_for_a_day_moves_the_night():
+    adopted = USUAL.adopt(3)
+    last_due = max(adopted.steps[name] for name in ("thaw", "salt")).timestamp()
+    answer = USUAL.but(now=last_due + ASKED_H * HOUR_S + 60).replan(adopted)
+    assert (answer.change, answer.cause, answer.must) == (Change.MOVED, Cause.LATE, True)
 
 
 def test_a_step_that_is_overdue_is_asked_about_and_planned_around():
@@ -198,13 +206,13 @@ def test_a_lighting_that_is_past_is_asked_about_and_kept_in_its_night():
     assert (answer.change, answer.cause) == (Change.MOVED, Cause.LATE)
 
 
-def test_a_lighting_missed_for_the_whole_evening_moves_to_another_night():
+def test_a_lighting_that_nobody_recorded_all_evening_is_asked_about_before_it_moves_to_another_night():
     scene = Scene(done=RINSED, now=clock(3, 15))
     answer = scene.but(now=clock(3, 22.5)).replan(scene.adopt(3))
     assert (answer.change, answer.cause, answer.must) == (Change.LOST, Cause.LATE, True), "rinsed fish keeps 24 h"
     cured = Scene(done=CURED, now=clock(3, 13))
     answer = cured.but(now=clock(3, 22.5), done=(*CURED, ("rinse", when(3, 20)))).replan(cured.adopt(3))
-    assert (answer.change, answer.cause, answer.plan.night.date) == (Change.MOVED, Cause.LATE, night(4))
+    assert (answer.change, answer.cause, answer.proposed.night.date) == (Change.PROPOSED, Cause.LATE, night(4))
 
 
 def test_a_cure_that_would_run_out_before_the_night_moves_it():

@@ -141,7 +141,7 @@ def test_a_must_has_a_cause_and_an_unchanged_plan_has_no_time_that_is_another(se
         assert (answer.change is Change.UNCHANGED and not answer.must) == (answer.cause is None)
         if answer.change in (Change.UNCHANGED, Change.PROPOSED):
             late = {one.planned.step.name for one in answer.overdue}
-            assert all(one.step in late or waits_for(one.step, late) and one.now > one.was for one in answer.moved)
+            assert all(one.step in late or (waits_for(one.step, late) and one.now > one.was) for one in answer.moved)
 
 
 def waits_for(name: str, late: set[str]) -> bool:
