@@ -45,12 +45,13 @@ def taught(question: Question, site: Site, state: SiteState) -> Question:
 def with_own_nights(question: Question, flags: Flags) -> Question:
     """The same for a batch that no journal knows; nothing where the household keeps none."""
     from scheduler.faces import book
+    from scheduler.journal.fold import fold
 
     if flags.sample and flags.journal is None:
         return question
     with book.opened(flags, writes=False) as own:
         records = own.records
-        return taught(question, own.site, own.state) if records else question
+        return taught(question, own.site, fold(records)) if records else question
 
 
 def weather_of(flags: Flags, book: Book) -> Weather:

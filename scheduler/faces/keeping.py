@@ -94,13 +94,14 @@ def keep(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...] = 
 
 def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], *, moving: bool) -> Kept:
     seen = own.keeper.seen(own.site.name)
-    state = own.state
+    held = own.records
+    state = fold(held)
     questions = {one.identity: question_of(own, state, one, weather, busy) for one in state.open}
     planned = [one for one in state.open if one.plan is not None]
     asked = ask_all([(one, questions[one.identity]) for one in planned], ()) if planned else ()
     records = tuple(record for one in asked for record in records_of(own, one, take=False)) if moving else ()
-    after = fold((*own.records, *records)) if records else state
-    logged = tuple(logged_record(own, asked[0].question, asked[0].found.nights)) if moving and asked else ()
+    after = fold((*held, *records)) if records else state
+    logged = tuple(logged_record(own, state, asked[0].question, asked[0].found.nights)) if moving and asked else ()
     waiting = [Told(service.plan(questions[one.identity])) for one in state.open if one.plan is None]
     alone = [] if state.open else [Told(service.plan(usual))]
     told = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)

@@ -58,7 +58,7 @@ def plan(
         question = question_of(own, state, of, weather_of(flags, own), busy_of(flags, own))
         answer = service.plan(question) if wanted is None else _that_night(question, wanted)
         found = answer.choice.plan
-        logged = tuple(logged_record(own, question, service.look(question)))
+        logged = tuple(logged_record(own, state, question, service.look(question)))
         if found is not None:
             own.add(adopted_record(own, of.identity, found, question, committed=committed), *logged)
         elif logged:

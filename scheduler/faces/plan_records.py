@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from scheduler.faces.book import Book
     from scheduler.faces.replanning import Asked
     from scheduler.journal.record import Record
+    from scheduler.journal.state import SiteState
     from scheduler.planning.adopted import Adopted
     from scheduler.planning.answers import Night, Plan
     from scheduler.planning.replanned import Replanned
@@ -106,10 +107,10 @@ def looked_record(book: Book, identity: str, found: Replanned) -> Iterator[Recor
         yield book.record(Kind.PLAN_LOOKED, identity, **body)
 
 
-def logged_record(book: Book, question: Question, nights: Sequence[Night]) -> Iterator[Record]:
+def logged_record(book: Book, state: SiteState, question: Question, nights: Sequence[Night]) -> Iterator[Record]:
     """What the forecast said of each night, to be held against what comes; the same forecast only once."""
     source, issued_at = question.forecast.source, _time(question.forecast.issued_at)
-    for earlier in book.state.forecasts:
+    for earlier in state.forecasts:
         if (earlier.body["source"], earlier.body["issued_at"]) == (source, issued_at):
             return
     told = [_night_body(night, question.bias_c) for night in nights if night.peak_c is not None]

@@ -61,7 +61,7 @@ def replan(
         asked = ask_all([(one, question_of(own, state, one, newest, busy)) for one in wanted], others)
         own.add(
             *(record for one in asked for record in records_of(own, one, take=take)),
-            *logged_record(own, asked[0].question, asked[0].found.nights),
+            *logged_record(own, state, asked[0].question, asked[0].found.nights),
         )
     cli.say(cli.dump(replan_json(asked)) if as_json else replan_report(asked, cli.width(), colour=cli.colour()))
     for line in (*_taken(asked, take=take), *own.notes()):

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from scheduler.household.process import ANCHOR, EAT_BY, FREEZE, SALT
 from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
 from scheduler.planning.backward import Infeasible
-from scheduler.planning.clock import HOUR_S, instant, seconds
+from scheduler.planning.clock import DAY_S, HOUR_S, instant, seconds
 from scheduler.planning.drying_plan import planned_drying
 from scheduler.planning.freezing_words import freezing_sentence
 from scheduler.planning.lit import after_lighting, filled_for_h
@@ -28,8 +28,6 @@ WAIT_COST_PER_DAY = 0.02
 
 AS_LIKELY = 0.02
 """Two nights nearer than this in worth are equals, and the colder one is taken."""
-
-DAY_S = 24 * HOUR_S
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from scheduler.planning.adopted import Look
 from scheduler.planning.answers import Verdict
-from scheduler.planning.clock import seconds
-from scheduler.planning.plan import DAY_S, WAIT_COST_PER_DAY
+from scheduler.planning.clock import DAY_S, HOUR_S, seconds
+from scheduler.planning.plan import WAIT_COST_PER_DAY
 from scheduler.planning.replanned import NightThen
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def nothing_better(looks: Sequence[Look], issued_at: datetime, night: date) -> L
 
 def may_move_again(adopted: Adopted, now: float, policy: Policy) -> bool:
     """Whether the last move that was no must is long enough ago."""
-    return adopted.moved_at is None or now - seconds(adopted.moved_at) >= policy.move_every_h * 3600.0
+    return adopted.moved_at is None or now - seconds(adopted.moved_at) >= policy.move_every_h * HOUR_S
 
 
 def kept_verdict(before: Verdict, night: Night, site: Site, hysteresis: float) -> Verdict:

@@ -6,32 +6,31 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scheduler.household.process import ANCHOR
-from scheduler.planning.answers import Plan, Verdict
+from scheduler.planning.answers import Plan
 from scheduler.planning.clock import MINUTE_S, seconds
 from scheduler.planning.nights import judge_lighting
 from scheduler.planning.plan import plan_for
+from scheduler.planning.replan_hold import lighting_of
 from scheduler.planning.replanned import Cause, Change, Moved, Replanned
 
 if TYPE_CHECKING:
     from scheduler.planning.chain import Chain
     from scheduler.planning.nights import Search
 
-OFFERED = (Verdict.GOOD, Verdict.BORDERLINE)
-
 
 def lit_together(chain: Chain, search: Search, found: Replanned, light: float) -> Replanned | None:
     """The same night at the other's lighting [s since 1970 UTC]; None where this batch cannot be lit then."""
     if found.plan is None:
         return None
-    if abs(_lighting(found.plan) - light) < MINUTE_S:
+    if abs(seconds(lighting_of(found.plan)) - light) < MINUTE_S:
         return found
     night = judge_lighting(search, light)
-    if night.verdict not in OFFERED:
+    if not night.verdict.is_offered:
         return None
     before = [one for one in found.plan.steps if one.step.before and one.at is not None and not one.done]
     wanted = {one.step.name: seconds(one.at) for one in before if one.at is not None} | {ANCHOR: light}
     plan = plan_for(chain, night, prefer=wanted)
-    if not isinstance(plan, Plan) or abs(_lighting(plan) - light) >= MINUTE_S:
+    if not isinstance(plan, Plan) or abs(seconds(lighting_of(plan)) - light) >= MINUTE_S:
         return None
     moved = tuple(
         Moved(one.step.name, one.step.title, found.adopted.steps[one.step.name], one.at)
@@ -40,7 +39,3 @@ def lit_together(chain: Chain, search: Search, found: Replanned, light: float) -
     )
     change = Change.MOVED if moved else Change.UNCHANGED
     return replace(found, change=change, plan=plan, verdict=night.verdict, cause=Cause.SHARED, must=True, moved=moved)
-
-
-def _lighting(plan: Plan) -> float:
-    return next(seconds(one.at) for one in plan.steps if one.step.name == ANCHOR and one.at is not None)
