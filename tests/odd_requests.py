@@ -28,7 +28,8 @@ TELLING = re.compile(
 def two_sites() -> Shelf:
     """The asker's site, somebody else's, and the health of the process."""
     shelf = Shelf()
-    shelf.put({MINE: _pages(b"the trout of this household"), THEIRS: _pages(THEIR_WORDS)})
+    shelf.place(MINE, _pages(b"the trout of this household"))
+    shelf.place(THEIRS, _pages(THEIR_WORDS))
     shelf.health = Body(b"{}", "application/json", CHANGED)
     return shelf
 

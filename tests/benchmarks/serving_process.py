@@ -67,7 +67,7 @@ def _feed_app():
 
     shelf = Shelf()
     changed = datetime(2026, 10, 17, 18, 0, tzinfo=UTC)
-    shelf.put({SECRET: {"smoke.ics": Body(feed(), "text/calendar; charset=utf-8", changed)}})
+    shelf.place(SECRET, {"smoke.ics": Body(feed(), "text/calendar; charset=utf-8", changed)})
     return app_of(shelf)
 
 

@@ -78,7 +78,7 @@ def letter_by_letter(guess: str) -> bool:
 
 def test_a_guess_with_forty_two_letters_right_takes_as_long_as_one_with_none():
     shelf = Shelf()
-    shelf.put({RIGHT: {"": Body(b"words", "text/plain", datetime(2026, 10, 17, tzinfo=UTC))}})
+    shelf.place(RIGHT, {"": Body(b"words", "text/plain", datetime(2026, 10, 17, tzinfo=UTC))})
     ours = near_over_far(lambda guess: shelf.find(guess, ""))
     seen = near_over_far(letter_by_letter)
     tell("time for a nearly right secret / for one that is all wrong", ours, "0.98 to 1.02")

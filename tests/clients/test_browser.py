@@ -67,7 +67,7 @@ def seen(request, node, tools, chromium, tmp_path_factory) -> dict:
     policy = (b"content-security-policy", content_policy().encode())
     page = Body(render(PAGES[request.param](), links), "text/html; charset=utf-8", datetime.now(UTC), policy)
     shelf = Shelf()
-    shelf.put({"secret": {"": page}})
+    shelf.place("secret", {"": page})
     with serving(shelf) as port:
         address = f"http://127.0.0.1:{port}/s/secret/"
         command = [node, str(LOOKER), str(tools), chromium, str(tmp_path_factory.mktemp("profile")), address]

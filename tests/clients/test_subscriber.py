@@ -23,7 +23,7 @@ def follow(tmp_path, khal, vdirsyncer):
         subscriber = Subscriber(tmp_path / "own", khal, vdirsyncer, f"http://127.0.0.1:{port}/s/{SECRET}/smoke.ics")
 
         def publish(text: bytes):
-            shelf.put({SECRET: {"smoke.ics": Body(text, "text/calendar; charset=utf-8", NOW)}})
+            shelf.place(SECRET, {"smoke.ics": Body(text, "text/calendar; charset=utf-8", NOW)})
             return subscriber.sync(), subscriber.shown(FIRST)
 
         yield publish

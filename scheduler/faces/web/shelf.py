@@ -103,10 +103,6 @@ class Shelf:
         self._by_digest: dict[bytes, tuple[bytes, Pages]] = {}
         self.health: Body | None = None
 
-    def put(self, sites: Mapping[str, Pages]) -> None:
-        """Replace everything: secrets and what each opens."""
-        self._by_digest = {_digest(secret): (secret.encode(), pages) for secret, pages in sites.items()}
-
     def place(self, secret: str, pages: Pages) -> None:
         """Put one site's pages in the place of what was there; what did not change stays as it is."""
         digest = _digest(secret)

@@ -22,12 +22,11 @@ FEED = b"BEGIN:VCALENDAR\r\n" + b"X-LINE:words\r\n" * 500 + b"END:VCALENDAR\r\n"
 @pytest.fixture(scope="module")
 def shelf() -> Shelf:
     shelf = Shelf()
-    shelf.put({
-        SECRET: {
-            "smoke.ics": Body(FEED, "text/calendar; charset=utf-8", CHANGED),
-            "": Body(b"<!doctype html><p>hello</p>", "text/html; charset=utf-8", CHANGED),
-        }
-    })  # fmt: skip
+    pages = {
+        "smoke.ics": Body(FEED, "text/calendar; charset=utf-8", CHANGED),
+        "": Body(b"<!doctype html><p>hello</p>", "text/html; charset=utf-8", CHANGED),
+    }
+    shelf.place(SECRET, pages)
     shelf.health = Body(b"{}", "application/json", CHANGED)
     return shelf
 
@@ -172,9 +171,10 @@ def test_no_secret_is_logged(url, caplog):
 def test_a_new_secret_closes_the_old_address_at_once():
     shelf = Shelf()
     pages = {"smoke.ics": Body(FEED, "text/calendar; charset=utf-8", CHANGED)}
-    shelf.put({"old": pages})
+    shelf.place("old", pages)
     assert shelf.find("old", "smoke.ics") is not None
-    shelf.put({"new": pages})
+    shelf.close("old")
+    shelf.place("new", pages)
     assert shelf.find("old", "smoke.ics") is None
     assert shelf.find("new", "smoke.ics") is not None
 
