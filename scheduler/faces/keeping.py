@@ -109,7 +109,7 @@ def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], 
     further = _further_drafts(told, asked, usual, {one.event.uid: one.event for one in before})
     drafts = (*_planned_drafts(asked, after, moving=moving), *further) or (nothing_draft(usual),)
     entries = publish(before, drafts, own.now, cancel_reasons(asked, after))
-    return Kept(told, entries, _write_down(own, entries, (*records, *logged), seen))
+    return Kept(told, entries, _write_down(own, before, entries, (*records, *logged), seen))
 
 
 def _batch(state: SiteState, identity: str) -> BatchState:
@@ -121,7 +121,7 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     found, question = asked.found, asked.question
     plan = _plan_of(asked, moving=moving)
     answer = service.plan(question) if plan is None else service.answer_with(question, plan, found.nights)
-    return Told(answer, tuple(_news(asked, _batch(after, asked.batch.identity), answer)))
+    return Told(answer, tuple(_news(asked, _batch(after, asked.batch.identity))))
 
 
 def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:
@@ -139,7 +139,7 @@ def _notice(asked: Asked, *, moving: bool) -> str:
     return NO_LONGER if not moving and found.change in MOVES else ""
 
 
-def _news(asked: Asked, batch: BatchState, answer: Answer) -> Iterator[str]:
+def _news(asked: Asked, batch: BatchState) -> Iterator[str]:
     """The last move and why, then what waits for somebody."""
     found, question = asked.found, asked.question
     if batch.plan is not None and batch.plan.kind is Kind.PLAN_MOVED:
@@ -153,8 +153,7 @@ def _news(asked: Asked, batch: BatchState, answer: Answer) -> Iterator[str]:
         yield from why_moved(found, question)
     for number, way in enumerate(asked.ways, 1):
         yield " ".join((f"Way out {number}: {TITLES[way.kind]}.", *way_sentences(way, question.site)))
-    named = answer.question.batch.name != ""
-    yield from (overdue_words(one, question, named=named) for one in found.overdue)
+    yield from (overdue_words(one, question, named=True) for one in found.overdue)
 
 
 def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -> Iterator[Event]:
@@ -192,9 +191,11 @@ def _spell(usual: Question) -> Iterator[Event]:
         yield from spell_draft(found, usual)
 
 
-def _write_down(own: Book, after: Sequence[Entry], records: Sequence[Record], seen: Seen) -> int:
+def _write_down(
+    own: Book, before: Sequence[Entry], after: Sequence[Entry], records: Sequence[Record], seen: Seen
+) -> int:
     """What publishing changed, together with the records; the number of the site's last record from now on."""
-    new, left = changed(tuple(entry_of(text) for text in seen.entries), after)
+    new, left = changed(before, after)
     if not (new or left or records):
         return seen.last
     return own.keeper.publish(own.site.name, records, {one.event.uid: entry_text(one) for one in new}, left, seen)
