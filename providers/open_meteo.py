@@ -46,6 +46,8 @@ FIELDS = {
 
 HOLDS = timedelta(hours=1)
 """The service sends no cache headers; its global models are new every 6 h, regional ones every 1 to 3 h."""
+ENSEMBLE_HOLDS = timedelta(hours=3)
+"""Ours: the model is new every 6 h, and a question for its members counts as six of the day's 10,000."""
 PAST_DAYS, FORECAST_DAYS = 1, 16
 """The series starts at 00:00 UTC, so a day back for places where the evening is already the next day there."""
 
@@ -108,7 +110,7 @@ def fetch_ensemble(
     """Ask for the air temperature of every member of one ensemble; each member is billed as a variable."""
     wanted = {"hourly": "temperature_2m", "models": model}
     place = _place(latitude_deg, longitude_deg, elevation_m)
-    return _get(client, url, ENSEMBLE_SOURCE, wanted | place, _read_ensemble)
+    return _get(client, url, ENSEMBLE_SOURCE, wanted | place, _read_ensemble, ENSEMBLE_HOLDS)
 
 
 def parse_ensemble(payload: object, *, fetched_at: datetime) -> pd.DataFrame:
@@ -173,7 +175,12 @@ def _place(latitude_deg: float, longitude_deg: float, elevation_m: float | None)
 
 
 def _get(
-    client: PoliteClient, url: str, source: str, wanted: dict[str, str], check: Callable[[Answer], object]
+    client: PoliteClient,
+    url: str,
+    source: str,
+    wanted: dict[str, str],
+    check: Callable[[Answer], object],
+    holds: timedelta = HOLDS,
 ) -> Answer:
     when = {
         "timezone": "GMT",
@@ -181,7 +188,7 @@ def _get(
         "past_days": str(PAST_DAYS),
         "forecast_days": str(FORECAST_DAYS),
     }
-    return client.get(url, wanted | when, source=source, check=check, min_ttl=HOLDS)
+    return client.get(url, wanted | when, source=source, check=check, min_ttl=holds)
 
 
 def _read(answer: Answer) -> Forecast:

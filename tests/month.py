@@ -73,10 +73,11 @@ def slow(handler: Handler, page: Page) -> None:
 
 
 def expires(text: Callable[[datetime], str]) -> Callable[[Handler, Page], None]:
-    """The right answer, with another Expires."""
+    """The right answer, with another Expires and no max-age, which would outrank it (RFC 9111, section 5.3)."""
 
     def fault(handler: Handler, page: Page) -> None:
-        handler.answer(replace(page, headers=page.headers | {"Expires": text(handler.server.service.clock())}))
+        others = {name: value for name, value in page.headers.items() if name != "Cache-Control"}
+        handler.answer(replace(page, headers=others | {"Expires": text(handler.server.service.clock())}))
 
     return fault
 

@@ -16,7 +16,7 @@ from fake_time import NOON as NOW
 
 from providers import open_meteo
 from providers.errors import BadPayload
-from providers.open_meteo import parse_ensemble
+from providers.open_meteo import ENSEMBLE_HOLDS, HOLDS, parse_ensemble
 
 
 def ensemble(**options: Any) -> dict[str, Any]:
@@ -115,6 +115,30 @@ def test_an_ensemble_that_fails_is_a_note_and_never_loses_the_forecast(server, c
     (note,) = made.notes
     assert note.startswith("no ensemble with this forecast: open-meteo ensemble")
     assert sentence in note
+
+
+def test_members_are_asked_for_every_three_hours_beside_a_forecast_that_is_asked_for_every_hour(
+    server, client, fake_time
+):
+    for _ in range(7):
+        forecast(server, client)
+        fake_time.pass_by(timedelta(hours=1))
+    assert len(server.asked("/v1/forecast")) == 7
+    assert len(server.asked("/v1/ensemble")) == 3
+
+
+def test_a_day_of_one_cell_counts_as_less_than_a_hundredth_of_the_free_requests(server, client):
+    """Open-Meteo's weights (its terms and pricing pages): variables x members / 10, x days / 14 beyond
+    two weeks, at least 1; under 10,000 a day are free."""
+    forecast(server, client)
+    weights = []
+    for path, members in (("/v1/forecast", 1), ("/v1/ensemble", 51)):
+        query = server.asked(path)[0].query
+        tenths = len(query["hourly"].split(",")) * members / 10
+        days = int(query["past_days"]) + int(query["forecast_days"])
+        weights.append(max(1.0, tenths, tenths * days / 14))
+    day = timedelta(days=1)
+    assert day / HOLDS * weights[0] + day / ENSEMBLE_HOLDS * weights[1] < 10_000 / 100
 
 
 def test_members_a_few_hours_older_are_used_and_said_to_be(server, client, fake_time):
