@@ -29,7 +29,9 @@ from scheduler.planning.replan import replan as ask_again
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_rules import worth
 from scheduler.planning.replan_together import lit_together
-from scheduler.planning.sharing import Candidate, Contender
+from scheduler.planning.replanned import Change
+from scheduler.planning.room import Guest, full_nights, kept_nights
+from scheduler.planning.sharing import Candidate, Contender, fit, share_nights
 from scheduler.planning.spans import ALWAYS, Spans
 from scheduler.planning.spread import spread_of
 from scheduler.planning.under_way import UnderWay, under_way
@@ -37,7 +39,7 @@ from scheduler.planning.warming import warming_of
 from scheduler.planning.ways_out import ways_out
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
     from datetime import date, datetime
 
     from providers.forecast import Forecast
@@ -50,6 +52,7 @@ if TYPE_CHECKING:
     from scheduler.planning.drying_spell import Spell
     from scheduler.planning.freezing import Freezing
     from scheduler.planning.replanned import Replanned
+    from scheduler.planning.sharing import Shared
     from scheduler.planning.way_values import WayOut
     from scheduler.planning.windows import Smokes
 
@@ -161,6 +164,82 @@ def replan(question: Question, past: Past, taken: frozenset[date] = frozenset())
     chain = chain_of(question)
     search = search_of(question, chain)
     return ask_again(chain, search, _nights(question, search), past, question.site.policy, taken)
+
+
+@dataclass(frozen=True, slots=True)
+class Following:
+    """An open batch with an adopted plan."""
+
+    name: str
+    """Told apart from the others by it."""
+    question: Question
+    past: Past
+
+
+@dataclass(frozen=True, slots=True)
+class Followed:
+    """What became of its plan."""
+
+    found: Replanned
+    ways: tuple[WayOut, ...] = ()
+    """The ways out where it is lost, or its tray must not be lit."""
+
+
+def replan_all(batches: Sequence[Following], guests: Sequence[Guest] = ()) -> tuple[Followed, ...]:
+    """What becomes of several plans for one chamber, in the order given; the batch nearest its limit chooses first.
+
+    guests: batches with a plan that are not asked about; their nights stand.
+    """
+    contenders = _contenders(batches) if len(batches) > 1 else {}
+    queue = sorted(batches, key=lambda one: contenders[one.name].limit if one.name in contenders else -inf)
+    shared = _shared(contenders, batches)
+    wants = {one.name: _guest(one, one.past.adopted.night) for one in queue}
+    has = list(guests)
+    lit: dict[date, datetime] = {}
+    followed: dict[str, Followed] = {}
+    for one in queue:
+        del wants[one.name]
+        # Where the nights were shared out, an old night of those still to come keeps nobody away.
+        beside = [*has, *wants.values()] if shared is None else has
+        taken = full_nights(one.question.batch.weight_g, beside, one.question.site.chamber.holds_g)
+        kept = frozenset() if shared is None else kept_nights(shared, one.name, wants.keys())
+        followed[one.name] = _follow(one, taken | kept, lit)
+        plan = followed[one.name].found.plan
+        if plan is not None:
+            has.append(_guest(one, plan.night.date))
+            lit.setdefault(plan.night.date, plan.at(ANCHOR))
+    return tuple(followed[one.name] for one in batches)
+
+
+def _guest(one: Following, night: date) -> Guest:
+    return Guest(one.name, night, one.question.batch.weight_g)
+
+
+def _follow(one: Following, taken: frozenset[date], lit: Mapping[date, datetime]) -> Followed:
+    """One batch; lit: when the tray is lit on nights that others have, as who shares a night shares its lighting."""
+    found = replan(one.question, one.past, taken)
+    night = None if found.plan is None else found.plan.night.date
+    if night is not None and night in lit and ANCHOR not in dict(one.question.batch.done):
+        found = together(one.question, found, lit[night]) or replan(one.question, one.past, taken | {night})
+    stuck = found.change in (Change.LOST, Change.NO_GO) and not found.wait
+    return Followed(found, ways_left(one.question) if stuck else ())
+
+
+def _contenders(batches: Sequence[Following]) -> dict[str, Contender]:
+    """Those whose tray is not lit yet, as they want the chamber; what is lit has it already."""
+    waiting = [one for one in batches if ANCHOR not in dict(one.question.batch.done)]
+    return {one.name: contender(one.question, one.name) for one in waiting}
+
+
+def _shared(contenders: Mapping[str, Contender], batches: Sequence[Following]) -> Shared | None:
+    """The nights shared out, where two batches want the same; None where nobody is in the way."""
+    nights = [one.past.adopted.night for one in batches if one.name in contenders]
+    if len(set(nights)) == len(nights):
+        return None
+    holds_g = batches[0].question.site.chamber.holds_g
+    if fit([one.weight_g for one in contenders.values()], holds_g):
+        return None
+    return share_nights(list(contenders.values()), holds_g)
 
 
 def together(question: Question, found: Replanned, light: datetime) -> Replanned | None:

@@ -24,7 +24,6 @@ from scheduler.planning.replanned import Cause, Change, State
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
-    from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from scheduler.planning.answers import Plan, PlannedStep
@@ -32,14 +31,6 @@ if TYPE_CHECKING:
     from scheduler.service import Question
 
 HOUR = timedelta(hours=1)
-
-
-def at_of(plan: Plan, name: str) -> datetime:
-    """When a step of a plan is; ValueError for one without a time."""
-    for planned in plan.steps:
-        if planned.step.name == name and planned.at is not None:
-            return planned.at
-    raise ValueError(f"the plan has no time for {name}")
 
 
 def headline(found: Replanned, question: Question) -> str:
@@ -68,7 +59,7 @@ def _unchanged(found: Replanned, question: Question) -> str:
     if found.state is State.SMOKING and found.lift_by is not None:
         return f"unchanged; it warms: lift by {_lift_by(found, zone)}"
     if found.state is State.SMOKING:
-        return f"unchanged; lift {when(at_of(plan, LIFT), zone)}"
+        return f"unchanged; lift {when(plan.at(LIFT), zone)}"
     return f"unchanged; {_light_and_lift(plan, question)}{_worth(found)}"
 
 
@@ -77,15 +68,15 @@ def _moved(found: Replanned, question: Question) -> str:
     if plan is None:
         raise ValueError("what moved has a plan")
     if found.state is State.SMOKING:
-        lift = at_of(plan, LIFT)
+        lift = plan.at(LIFT)
         if abs(lift - before.lift) < MINUTE:
             return f"the lift stays, {when(lift, zone)}; other steps have other times"
         return f"the lift moves from {when(before.lift, zone)} to {when(lift, zone)}"
-    light = at_of(plan, ANCHOR)
+    light = plan.at(ANCHOR)
     if plan.night.date == before.night and abs(light - before.light) < MINUTE:
         return f"the night stays, {day_words(before.night)}; other steps have other times"
     must = "has to move" if found.must else "moves"
-    return f"{must} from {when(before.light, zone)} to {when(light, zone)}; lift {when(at_of(plan, LIFT), zone)}"
+    return f"{must} from {when(before.light, zone)} to {when(light, zone)}; lift {when(plan.at(LIFT), zone)}"
 
 
 def _proposed(found: Replanned, question: Question) -> str:
@@ -129,7 +120,7 @@ def _lift_by(found: Replanned, zone: ZoneInfo) -> str:
     """The limit of the weather, or the last moment at home before it."""
     if found.lift_by is None:
         raise ValueError("an early lift has a time")
-    lift = found.lift_by if found.plan is None else min(found.lift_by, at_of(found.plan, LIFT))
+    lift = found.lift_by if found.plan is None else min(found.lift_by, found.plan.at(LIFT))
     return when(lift, zone)
 
 
@@ -139,7 +130,7 @@ def _lost(_: Replanned, __: Question) -> str:
 
 def _light_and_lift(plan: Plan, question: Question) -> str:
     zone = question.site.zone
-    return f"light {when(at_of(plan, ANCHOR), zone)}, lift {when(at_of(plan, LIFT), zone)}"
+    return f"light {when(plan.at(ANCHOR), zone)}, lift {when(plan.at(LIFT), zone)}"
 
 
 def _worth(found: Replanned) -> str:

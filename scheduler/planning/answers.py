@@ -122,3 +122,10 @@ class Plan:
     """How long the food is how warm; None where nobody knows, or the smoke is over."""
     drying: PlannedDrying | None = None
     """By when the sawdust is dry in this weather; None where it is dry, or not yet spread at a known time."""
+
+    def at(self, name: str) -> datetime:
+        """When a step is; ValueError for one without a time."""
+        for planned in self.steps:
+            if planned.step.name == name and planned.at is not None:
+                return planned.at
+        raise ValueError(f"the plan has no time for {name}")

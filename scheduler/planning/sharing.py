@@ -115,6 +115,14 @@ class _Way:
         return len(self.made), self.worths, self.days
 
 
+def fit(weights_g: Sequence[float | None], holds_g: float | None) -> bool:
+    """Whether the chamber holds them together; one that nobody weighed, or in a chamber nobody measured, goes alone."""
+    known = [weight for weight in weights_g if weight is not None]
+    if holds_g is None or len(known) < len(weights_g):
+        return len(weights_g) == 1
+    return sum(known) <= holds_g + TOLERANCE
+
+
 def share_nights(batches: Sequence[Contender], holds_g: float | None) -> Shared:
     """The best way to share out the nights.
 
@@ -179,24 +187,16 @@ def _groups(queue: Sequence[Contender], night: date, holds_g: float | None) -> I
     """Sets of batches that fit into the chamber together and have a lighting in common."""
     able = {
         number: each for number, one in enumerate(queue) for each in one.candidates
-        if each.night == night and _fits([one], holds_g)
+        if each.night == night and fit([one.weight_g], holds_g)
     }  # fmt: skip
     for size in range(1, len(able) + 1):
         for numbers in combinations(able, size):
             taken = [able[number] for number in numbers]
             common = reduce(Spans.__and__, (each.lightings for each in taken), ALWAYS)
-            if common and _fits([queue[number] for number in numbers], holds_g):
+            if common and fit([queue[number].weight_g for number in numbers], holds_g):
                 names = tuple(queue[number].name for number in numbers)
                 worths = tuple(each.worth for each in taken)
                 yield _Group(numbers, names, worths, common, max(each.lift for each in taken))
-
-
-def _fits(group: Sequence[Contender], holds_g: float | None) -> bool:
-    """Whether the chamber holds them together; one that nobody weighed goes in alone."""
-    weights = [one.weight_g for one in group if one.weight_g is not None]
-    if holds_g is None or len(weights) < len(group):
-        return len(group) == 1
-    return sum(weights) <= holds_g + TOLERANCE
 
 
 def _with(way: _Way, night: date, group: _Group) -> _Way | None:
@@ -223,4 +223,4 @@ def _why(one: Contender, holds_g: float | None) -> Left:
     """Why a batch is left."""
     if not one.candidates:
         return Left.NO_NIGHT
-    return Left.TAKEN if _fits([one], holds_g) else Left.TOO_HEAVY
+    return Left.TAKEN if fit([one.weight_g], holds_g) else Left.TOO_HEAVY
