@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from scheduler.faces.calendar_event import uid_of
+from scheduler.faces.feed_ways import WAYS
 from scheduler.faces.from_journal import process_of
 from scheduler.faces.replan_words import why_moved
 from scheduler.faces.wording import sentence, when
@@ -21,13 +22,22 @@ if TYPE_CHECKING:
 LOST = "no night is left that this batch can make"
 INSTEAD = "; what can be done with it instead has an entry of its own"
 DROPPED = "The plan was dropped."
+LIT = "The tray is lit."
+AGAIN = "There is a night again that this batch can make."
+"""Why nothing has to be done instead."""
 
 
 def cancel_reasons(asked: Sequence[Asked], state: SiteState) -> dict[str, str]:
-    """By UID, for every entry that a batch without a plan may still have."""
+    """By UID, for every entry that a batch may still have and not need."""
     lost = {one.batch.identity: _lost(one) for one in asked if one.found.change is Change.LOST}
-    found = ((batch, lost.get(batch.identity) or _ended(batch)) for batch in state.batches)
-    return {uid: why for batch, why in found if why is not None for uid in uids_of(batch)}
+    reasons = {}
+    for batch in state.batches:
+        lit = any(one.step == ANCHOR for one in batch.done)
+        reasons[uid_of(batch.identity, WAYS)] = LIT if lit else AGAIN
+        why = lost.get(batch.identity) or _ended(batch)
+        if why is not None:
+            reasons.update(dict.fromkeys(uids_of(batch), why))
+    return reasons
 
 
 def _lost(asked: Asked) -> str:
@@ -51,4 +61,5 @@ def uids_of(batch: BatchState) -> Iterator[str]:
     process = process_of(batch)
     names = {name for record in batch.records for name in record.body.get("steps", ())}
     yield uid_of(batch.identity, ANCHOR, LIFT)
+    yield uid_of(batch.identity, WAYS)
     yield from (uid_of(batch.identity, name) for name in sorted(names | {step.name for step in process.steps}))

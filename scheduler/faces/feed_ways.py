@@ -13,41 +13,43 @@ from scheduler.faces.wording import sentence, when
 from scheduler.planning.clock import HOUR_S
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from scheduler.faces.replanning import Asked
+    from scheduler.planning.way_values import WayOut
+    from scheduler.service import Question
+
+WAYS = "ways out"
+"""Of which of a batch's entries this is the name."""
 
 NO_NIGHT = "By the newest forecast there is no night that this batch can count on. What can be done, the best first:"
 LENGTH, AHEAD = timedelta(minutes=30), timedelta(hours=3)
 """Of the entry, and how long before its end it reminds (our judgement)."""
 
 
-def ways_draft(asked: Asked) -> Iterator[Event]:
-    """Until the last moment of the best way; gone without a trace once a night is found."""
-    if not asked.ways:
+def ways_draft(question: Question, ways: Sequence[WayOut]) -> Iterator[Event]:
+    """Until the last moment of the best way; none where there are none, as for a batch that the journal does not know."""
+    site, batch = question.site, question.batch
+    if not ways or batch.identity is None:
         return
-    site, first, uid = asked.question.site, asked.ways[0], uid_of(asked.batch.identity, "ways out")
+    first = ways[0]
     last = whole_second(first.next_by or first.by or first.until)
     words = [
         f"{number}. {sentence(TITLES[way.kind])} {' '.join(way_sentences(way, site))}"
-        for number, way in enumerate(asked.ways, 1)
+        for number, way in enumerate(ways, 1)
     ]
-    summary = clean_line(f"No night left: {TITLES[first.kind]} ({asked.batch.name})")
-    alarm = Alarm(
-        uid_of(asked.batch.identity, "ways out", "alarm"), AHEAD - LENGTH, f"By {when(last, site.zone)}: {summary}"
-    )
+    summary = clean_line(f"No night left: {TITLES[first.kind]} ({batch.name})")
+    alarm = Alarm(uid_of(batch.identity, WAYS, "alarm"), AHEAD - LENGTH, f"By {when(last, site.zone)}: {summary}")
     yield Event(
-        uid=uid,
+        uid=uid_of(batch.identity, WAYS),
         start=last - LENGTH,
         end=last,
         summary=summary,
         description=paragraphs([NO_NIGHT], words, [PROMISE]),
         status="CONFIRMED",
         transparent=False,
-        categories=(TOPIC, "ways out"),
-        stamp=whole_second(asked.question.now),
-        alarms=(alarm,) if last - AHEAD > asked.question.now else (),
+        categories=(TOPIC, WAYS),
+        stamp=whole_second(question.now),
+        alarms=(alarm,) if last - AHEAD > question.now else (),
         core=loose("\n".join(words)),
         gist=(Figure("until_h", first.until.timestamp() / HOUR_S, LEEWAY_SLACK_H),),
-        fleeting=True,
     )

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 from scheduler import service
 from scheduler.errors import Overtaken
 from scheduler.faces.adopted_plan import MOVES, adopted_plan
+from scheduler.faces.called_off import called_off
 from scheduler.faces.feed import Entry, changed, in_order, publish
-from scheduler.faces.feed_cancelled import cancel_reasons
+from scheduler.faces.feed_cancelled import INSTEAD, cancel_reasons
 from scheduler.faces.feed_drafts import (
     held_at,
     news_of,
@@ -28,6 +29,7 @@ from scheduler.faces.feed_drafts import (
 from scheduler.faces.feed_text import entry_of, entry_text
 from scheduler.faces.feed_ways import ways_draft
 from scheduler.faces.journal_question import question_of
+from scheduler.faces.next_report import headline
 from scheduler.faces.plan_records import logged_record, records_of
 from scheduler.faces.replan_words import headline as replan_headline
 from scheduler.faces.replan_words import overdue_words, told, why_moved
@@ -50,6 +52,7 @@ if TYPE_CHECKING:
     from scheduler.journal.record import Record, Seen
     from scheduler.journal.state import BatchState, SiteState
     from scheduler.planning.answers import Plan, Span
+    from scheduler.planning.way_values import WayOut
     from scheduler.service import Answer, Question
 
 NO_LONGER = "By the newest forecast this plan no longer holds: `smokenight replan` moves it, and says why."
@@ -65,6 +68,17 @@ class Told:
     answer: Answer
     news: tuple[str, ...] = ()
     """What moved and why, what is proposed and asked about, in sentences."""
+    ways: tuple[WayOut, ...] = ()
+    """What can be done with food that has begun and has no night left."""
+    against: str = ""
+    """What stands against doing the answer's plan, in a sentence."""
+    off: str = ""
+    """Before the names of steps that are not to be done (see `called_off`)."""
+
+    @property
+    def headline(self) -> str:
+        """The answer in one sentence."""
+        return self.against or headline(self.answer)
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +116,7 @@ def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], 
     records = tuple(record for one in asked for record in records_of(own, one, take=False)) if moving else ()
     after = fold((*held, *records)) if records else state
     logged = tuple(logged_record(own, state, asked[0].question, asked[0].found.nights)) if moving and asked else ()
-    waiting = [Told(service.plan(questions[one.identity])) for one in state.open if one.plan is None]
+    waiting = [_waiting(questions[one.identity]) for one in state.open if one.plan is None]
     alone = [] if state.open else [Told(service.plan(usual))]
     told = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)
     before = tuple(entry_of(text) for text in seen.entries)
@@ -121,7 +135,17 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     found, question = asked.found, asked.question
     plan = _plan_of(asked, moving=moving)
     answer = service.plan(question) if plan is None else service.answer_with(question, plan, found.nights)
-    return Told(answer, tuple(_news(asked, _batch(after, asked.batch.identity))))
+    news = (*_news(asked, _batch(after, asked.batch.identity)), *_ways_news(asked.ways, question))
+    overdue = (overdue_words(one, question, named=True) for one in found.overdue)
+    off = called_off(found)
+    return Told(answer, (*news, *overdue), asked.ways, sentence(told(found, question)) if off else "", off)
+
+
+def _waiting(question: Question) -> Told:
+    """One batch that nobody has taken a night on for, or whose plan was dropped."""
+    answer = service.plan(question)
+    ways = () if answer.choice.plan is not None else service.ways_left(question)
+    return Told(answer, tuple(_ways_news(ways, question)), ways)
 
 
 def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:
@@ -135,12 +159,12 @@ def _notice(asked: Asked, *, moving: bool) -> str:
     """What stands against following the plan as it is."""
     found = asked.found
     if found.change is Change.NO_GO:
-        return sentence(told(found, asked.question))
+        return sentence(f"{told(found, asked.question)}{INSTEAD if asked.ways else ''}")
     return NO_LONGER if not moving and found.change in MOVES else ""
 
 
 def _news(asked: Asked, batch: BatchState) -> Iterator[str]:
-    """The last move and why, then what waits for somebody."""
+    """The last move and why, then what is proposed."""
     found, question = asked.found, asked.question
     if batch.plan is not None and batch.plan.kind is Kind.PLAN_MOVED:
         body, zone = batch.plan.body, question.site.zone
@@ -148,12 +172,15 @@ def _news(asked: Asked, batch: BatchState) -> Iterator[str]:
         lighting = f"; the lighting from {was} to {light}" if was != light else ""
         yield sentence(f"the plan moved {when(batch.plan.at, zone)}{lighting}")
         yield from body["why"]
-    if found.change in (Change.PROPOSED, Change.NO_GO, Change.LIFT_EARLY, Change.LOST):
+    if found.change in (Change.PROPOSED, Change.LIFT_EARLY, Change.LOST):  # a no-go is the headline itself
         yield sentence(replan_headline(found, question))
+    if found.change in (Change.PROPOSED, Change.NO_GO, Change.LIFT_EARLY, Change.LOST):
         yield from why_moved(found, question)
-    for number, way in enumerate(asked.ways, 1):
+
+
+def _ways_news(ways: Sequence[WayOut], question: Question) -> Iterator[str]:
+    for number, way in enumerate(ways, 1):
         yield " ".join((f"Way out {number}: {TITLES[way.kind]}.", *way_sentences(way, question.site)))
-    yield from (overdue_words(one, question, named=True) for one in found.overdue)
 
 
 def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -> Iterator[Event]:
@@ -162,15 +189,17 @@ def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -
         plan = _plan_of(one, moving=moving)
         if plan is not None:
             due = {each.planned.step.name: each.was_due for each in one.found.overdue}
-            news = news_of(_batch(after, one.batch.identity), _notice(one, moving=moving))
+            batch = _batch(after, one.batch.identity)
+            news = news_of(batch, _notice(one, moving=moving), called_off(one.found))
             yield from plan_drafts(held_at(plan, due), one.question, news)
-        yield from ways_draft(one)
 
 
 def _further_drafts(
     told: Sequence[Told], asked: Sequence[Asked], usual: Question, before: Mapping[str, Event]
 ) -> Iterator[Event]:
-    """What nobody has adopted: the next plan, other good nights, the next spell that dries sawdust."""
+    """Ways out, and what nobody has adopted: the next plan, other good nights, the next spell that dries sawdust."""
+    for one in told:
+        yield from ways_draft(one.answer.question, one.ways)
     for one in told[len(asked) :]:
         plan = one.answer.choice.plan
         if plan is not None:

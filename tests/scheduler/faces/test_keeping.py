@@ -343,7 +343,42 @@ def test_a_lost_plan_that_is_found_again_keeps_its_uids_and_counts_on(lost):
     back = house.event("light")
     assert (back.uid, back.sequence, back.status) == (gone.uid, gone.sequence + 1, "CONFIRMED")
     assert back.alarms
-    assert "ways out" not in {one.event.categories[-1] for one in house.entries}
+
+
+def test_what_could_have_been_done_instead_is_withdrawn_with_a_word_once_there_is_a_night_again(lost):
+    house, _ = lost
+    before = house.event("ways out")
+    house.now += 6 * HOUR
+    house.forecast = weather(house.now)
+    house.keep()
+    gone = house.event("ways out")
+    assert (gone.uid, gone.sequence, gone.status, gone.alarms) == (before.uid, before.sequence + 1, "CANCELLED", ())
+    assert gone.description == "Cancelled. There is a night again that this batch can make."
+    house.forecast = weather(house.now, warmer(25.0, house.now + 3 * HOUR))
+    house.keep()
+    again = house.event("ways out")
+    assert (again.sequence, again.status, again.summary) == (gone.sequence + 1, "CONFIRMED", before.summary)
+
+
+def test_what_can_be_done_instead_stays_when_the_lost_plan_is_dropped(lost):
+    house, identity = lost
+    before = house.event("ways out")
+    house.book.add(house.book.record(Kind.PLAN_DROPPED, identity, why=["No night is left.", "It is too warm."]))
+    kept = house.keep()
+    assert house.event("ways out") == before
+    (told,) = kept.told
+    assert [one.split(":")[0] for one in told.news] == [f"Way out {number}" for number in range(1, len(told.ways) + 1)]
+    end(house, identity, how="frozen")
+    assert house.event("ways out").description == "Cancelled. The batch has ended: frozen."
+
+
+def test_a_tray_that_is_lit_all_the_same_withdraws_what_could_have_been_done_instead(lost):
+    house, identity = lost
+    house.now += HOUR
+    for step in ("rinse", "rest", "light"):
+        house.did(identity, step)
+    house.keep()
+    assert house.event("ways out").description == "Cancelled. The tray is lit."
 
 
 # Who looks
