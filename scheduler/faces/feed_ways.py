@@ -27,7 +27,7 @@ LENGTH, AHEAD = timedelta(minutes=30), timedelta(hours=3)
 
 
 def ways_draft(question: Question, ways: Sequence[WayOut]) -> Iterator[Event]:
-    """Until the last moment of the best way; none where there are none, as for a batch that the journal does not know."""
+    """Until the last moment of the best way; nothing for a batch that the journal does not know."""
     site, batch = question.site, question.batch
     if not ways or batch.identity is None:
         return
