@@ -10,6 +10,7 @@ import queue
 import socket
 import ssl
 import threading
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
@@ -110,14 +111,15 @@ class Exchange:
 
     def _within(self, seconds: float, url: str, headers: Mapping[str, str]) -> Reply:
         """One try, on a thread of its own, so that neither a slow name server nor a service that sends a byte
-        a second holds us longer than the time left.  An overdue thread is left to end by itself."""
+        a second holds us longer than the time left.  What an overdue thread reads from is closed, so that the service
+        is not asked again beside it."""
         try:
             return in_time(seconds, lambda gave_up: self._follow(url, headers, gave_up))
         except TimeoutError as error:
             sentence = f"{self.source} did not finish its answer within {self.limits.total_s:g} s"
             raise Unreachable(sentence) from error
 
-    def _follow(self, url: str, headers: Mapping[str, str], gave_up: threading.Event) -> Reply:
+    def _follow(self, url: str, headers: Mapping[str, str], gave_up: GaveUp) -> Reply:
         for _ in range(self.limits.redirects + 1):
             reply = self._hop(url, headers, gave_up)
             if reply.status not in REDIRECTS:
@@ -125,19 +127,20 @@ class Exchange:
             url = redirected(url, reply.headers.get("location"), self.source)
         raise Unreachable(f"{self.source} redirects more than {self.limits.redirects} times")
 
-    def _hop(self, url: str, headers: Mapping[str, str], gave_up: threading.Event) -> Reply:
+    def _hop(self, url: str, headers: Mapping[str, str], gave_up: GaveUp) -> Reply:
         times = (self.limits.connect_s, self.limits.read_s)
         try:
             with requests.Session() as session:
                 session.auth = _no_login
                 session.trust_env = not is_loopback(host_of(url))
                 with session.get(url, headers=headers, stream=True, allow_redirects=False, timeout=times) as response:
+                    gave_up.end = response.raw.shutdown
                     names = {name.lower(): value for name, value in response.headers.items()}
                     return Reply(response.status_code, names, self._body(response, gave_up))
         except (requests.RequestException, urllib3.exceptions.HTTPError) as error:
             raise self._in_words(error) from error
 
-    def _body(self, response: requests.Response, gave_up: threading.Event) -> bytes:
+    def _body(self, response: requests.Response, gave_up: GaveUp) -> bytes:
         """The body, unpacked and counted while it comes in; of an error only as much as a reason needs."""
         if response.status_code in REDIRECTS or response.status_code == 304:
             return b""
@@ -145,6 +148,8 @@ class Exchange:
         is_error = response.status_code >= 400
         most = REASON_BYTES if is_error else self.limits.body_bytes
         body = bytearray()
+        if gave_up.is_set():
+            return b""
         try:
             for chunk in response.iter_content(CHUNK_BYTES):
                 body += chunk
@@ -202,10 +207,24 @@ class Exchange:
         return Unreachable(f"{name} could not be asked: {_cause(error)}")
 
 
-def in_time(seconds: float, job: Callable[[threading.Event], T]) -> T:
+class GaveUp(threading.Event):
+    """Set once nobody waits for a job any longer."""
+
+    end: Callable[[], None] | None = None
+    """What ends the job's own waiting, where it can be ended."""
+
+    def set(self) -> None:
+        """Say so, and end that waiting."""
+        super().set()
+        if self.end is not None:
+            with suppress(ValueError, RuntimeError, OSError):  # its connection is closed, or given back, already
+                self.end()
+
+
+def in_time(seconds: float, job: Callable[[GaveUp], T]) -> T:
     """What ``job`` returns or raises; TimeoutError after so many seconds, and the event it was given is set."""
     done: queue.SimpleQueue[tuple[T | None, BaseException | None]] = queue.SimpleQueue()
-    gave_up = threading.Event()
+    gave_up = GaveUp()
 
     def run() -> None:
         try:
@@ -217,9 +236,8 @@ def in_time(seconds: float, job: Callable[[threading.Event], T]) -> T:
     try:
         value, error = done.get(timeout=max(seconds, 0.0))
     except queue.Empty:
-        raise TimeoutError from None
-    finally:
         gave_up.set()
+        raise TimeoutError from None
     if error is not None:
         raise error
     return value  # type: ignore[return-value]  # None only where the job returns None

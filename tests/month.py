@@ -98,8 +98,18 @@ FAULTS = (
 )  # fmt: skip
 FAR = expires(_in(timedelta(days=30)))
 """Taken at its word for a day."""
-LATE = (faults.stalled_body, faults.slow_body)
-"""What the client gives up before the service does: two of these may overlap another request."""
+LASTING = (faults.stalled_body, faults.slow_body, slow)
+"""What keeps a client waiting."""
+
+
+def _at_once(fault: Callable[[Handler, Page], None]) -> Callable[[Handler, Page], None]:
+    """A fault after which the client may ask again before our thread has come to its end."""
+
+    def told(handler: Watched, page: Page) -> None:
+        handler.done_with()
+        fault(handler, page)
+
+    return told
 
 
 SERVICE_OF = {"v1": "open-meteo", "points": "us-nws", "gridpoints": "us-nws", "weatherapi": "met-norway"}
@@ -115,16 +125,37 @@ class Watched(Handler):
             now = service.clock().timestamp()
             if service.well_until.get(self.path, 0.0) > now + 1.0 and not service.excused:
                 service.too_soon.append((self.path.partition("?")[0], service.well_until[self.path] - now))
-            service.active[name] += 1
-            service.most_active[name] = max(service.most_active[name], service.active[name])
+            service.active[name].add(self)
+            waiting = sum(one.is_waited_for() for one in service.active[name])
+            service.most_active[name] = max(service.most_active[name], waiting)
         try:
             super().do_GET()
         finally:
-            with service.lock:
-                service.active[name] -= 1
+            self.done_with()
+
+    def done_with(self) -> None:
+        """Before the last byte is sent, as the client may ask again as soon as it has that."""
+        service = self.server.service
+        with service.lock:
+            service.active[SERVICE_OF.get(self.path.split("/")[1], "?")].discard(self)
+
+    def start(self, status: int, headers: dict[str, str]) -> None:
+        if status == 304:
+            self.done_with()
+        super().start(status, headers)
+
+    def is_waited_for(self) -> bool:
+        """Whether the client has not given up, or been killed: it closes its end then."""
+        try:
+            return self.connection.recv(1, socket.MSG_PEEK | socket.MSG_DONTWAIT) != b""
+        except BlockingIOError:
+            return True
+        except OSError:
+            return False
 
     def answer(self, page: Page) -> None:
         """What it sends in order, holds until it expires."""
+        self.done_with()
         super().answer(page)
         when = page.headers.get("Expires")
         with suppress(ValueError, TypeError):
@@ -146,7 +177,7 @@ class Flapping(WeatherServer):
         """Whether an answer may say that it holds for a month."""
         self.excused = False
         """Whether the disk takes nothing, so that no answer can be kept."""
-        self.active: dict[str, int] = defaultdict(int)
+        self.active: dict[str, set[Watched]] = defaultdict(set)
         self.most_active: dict[str, int] = defaultdict(int)
         self.well_until: dict[str, float] = {}
         self.too_soon: list[tuple[str, float]] = []
@@ -158,24 +189,9 @@ class Flapping(WeatherServer):
         spell = int(self.clock().timestamp() // (7 * HOUR)) + hash(path.split("/")[1]) % 3
         if self.ill and self.rng.random() < (0.85 if spell % 3 == 0 else 0.15):
             fault = self.rng.choice((*FAULTS, FAR) if self.lies else FAULTS)
-            self.faults[path].append(self._alone(fault, path) if fault in LATE else fault)
+            self.faults[path].append(fault if fault in LASTING else _at_once(fault))
             self.met_by[getattr(fault, "__name__", "?")] += 1
         return page
-
-    def _alone(self, fault: Callable[[Handler, Page], None], path: str) -> Callable[[Handler, Page], None]:
-        """A fault that lasts longer than the client's patience counts for nobody."""
-
-        def counted(handler: Handler, page: Page) -> None:
-            name = SERVICE_OF.get(path.split("/")[1], "?")
-            with self.lock:
-                self.active[name] -= 1
-            try:
-                fault(handler, page)
-            finally:
-                with self.lock:
-                    self.active[name] += 1
-
-        return counted
 
 
 # The server's process.

@@ -174,6 +174,24 @@ def test_a_job_out_of_time_is_left_and_told():
     assert told.wait(5)
 
 
+def test_a_service_that_was_given_up_is_not_left_waiting_beside_the_next_question(client, plain):
+    closed = Event()
+
+    def drips(handler, _page):
+        handler.start(200, {"Content-Length": "100000"})
+        try:
+            for _ in range(200):
+                handler.wfile.write(b" ")
+                handler.wait(0.05)
+        except OSError:
+            closed.set()
+
+    plain.script(PLAIN, drips)
+    with pytest.raises(Unreachable, match="did not finish"):
+        ask(replace(client, limits=replace(client.limits, total_s=0.4)), plain)
+    assert closed.wait(3)
+
+
 # Redirects.
 
 
