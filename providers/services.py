@@ -192,21 +192,26 @@ def _height_notes(made: Forecast, place: Place) -> tuple[str, ...]:
     return (note, "in such terrain valleys hold cold air and slopes shed it: trust your own thermometer more than this")
 
 
+def release() -> str:
+    """The version of this program."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("smokenight")
+    except PackageNotFoundError:  # run from a checkout that nobody installed
+        return "unreleased"
+
+
 def polite_client(contact: str | None) -> PoliteClient:
     """The one client that talks to services, with this machine's clock and cache folder."""
-    from importlib.metadata import PackageNotFoundError, version
     from random import SystemRandom
 
     from platformdirs import user_cache_path
 
     from providers.polite_http import PoliteClient, identity
 
-    try:
-        release = version("smokenight")
-    except PackageNotFoundError:  # run from a checkout that nobody installed
-        release = "unreleased"
     return PoliteClient(
-        identity=identity(release, contact),
+        identity=identity(release(), contact),
         cache_folder=user_cache_path("smokenight", appauthor=False) / "weather",
         clock=lambda: datetime.now(UTC),
         rng=SystemRandom(),

@@ -92,3 +92,15 @@ def test_the_core_imports_without_network_storage_or_command_line():
 @pytest.mark.parametrize("name", [n for n in CORE if n.count(".") > 1])
 def test_each_core_module_imports_alone(name):
     subprocess.run([sys.executable, "-c", f"import {name}"], cwd=ROOT, check=True)
+
+
+ENTRY = {"scheduler.faces.cli": {"scheduler.__main__"}, "scheduler.faces.commands": {"scheduler.faces.cli"}}
+"""The command line from its entry on, and who alone may import it: commands go in no circle."""
+
+
+@pytest.mark.parametrize("entry", ENTRY)
+def test_no_command_imports_the_command_line(entry):
+    importing = {
+        module_name(path) for path in SOURCES if any(f"{name}.".startswith(f"{entry}.") for name in imports(path))
+    }
+    assert importing == ENTRY[entry]

@@ -16,7 +16,7 @@ from command import ROOT, Shell
 from loopback import json_page
 from typer.main import get_command
 
-from scheduler.faces.cli import app
+from scheduler.faces.commands import app
 
 README = ROOT / "README.md"
 CAPTURE = re.compile(r"(?P<mark><!-- capture: smokenight (?P<args>.+) -->\n```\n)(?P<shown>.*?)(?=```\n)", re.DOTALL)

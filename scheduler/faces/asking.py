@@ -5,16 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 from zoneinfo import ZoneInfo
-
-import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces.asking_freezing import FreezingFlags, with_record, with_rule
-from scheduler.faces.away import Away as Away
 from scheduler.faces.away import busy_of
-from scheduler.faces.completion import open_batches
 from scheduler.household.batch import Batch
 from scheduler.household.site import Site
 
@@ -51,38 +47,6 @@ LONG_AGO = timedelta(days=90)
 LIKE_THIS = "2026-10-17T14:00"
 FIRST_YEAR, LAST_YEAR = 1900, 2200
 """Far from the ends of what a calendar can hold."""
-
-SiteFile = Annotated[Path | None, typer.Option("--site", help="Site file; else the one that `setup` made.")]
-Sample = Annotated[bool, typer.Option("--sample", help="An invented site and invented weather: no file, no network.")]
-Weather = Annotated[
-    str | None, typer.Option("--weather", help="open-meteo, us-nws, met-norway, sample, or a table (FILE.csv).")
-]
-Now = Annotated[
-    str | None, typer.Option("--now", help="The moment to answer for, such as 2026-10-17T14:00; else this one.")
-]
-ProcessFile = Annotated[Path | None, typer.Option("--process", help="A process file of your own.")]
-Food = Annotated[
-    str | None, typer.Option("--food", help="salmon (default), trout, cheese, salt, or a food of your own process.")
-]
-Fish = Annotated[
-    str | None,
-    typer.Option(
-        "--fish",
-        help="Where the fish is: frozen (default), fresh, thawing, thawed, salted or rinsed; cheese and salt: ready.",
-    ),
-]
-Since = Annotated[str | None, typer.Option("--since", help="Since when the fish is in that state.")]
-Weight = Annotated[str | None, typer.Option("--weight", help='Weight of the fish, such as "1.3 kg" or "3 lb".')]
-LargestPack = Annotated[str | None, typer.Option("--largest-pack", help="Weight of the largest piece to thaw.")]
-Sawdust = Annotated[
-    str | None, typer.Option("--sawdust", help="dry, soaking, drying or none; else by the site's store.")
-]
-SawdustSince = Annotated[str | None, typer.Option("--sawdust-since", help="Since when the sawdust soaks or dries.")]
-BatchName = Annotated[
-    str | None,
-    typer.Option("--batch", help="A name for this batch, kept in the calendar.", autocompletion=open_batches),
-]
-JournalFile = Annotated[Path | None, typer.Option("--journal", help="The journal; else the household's own.")]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,9 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from functools import partial
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING
 
 from scheduler.errors import BadSetting
 
@@ -17,26 +15,6 @@ if TYPE_CHECKING:
 
     from scheduler.household.batch import Batch
     from scheduler.household.site import Site
-
-FrozenSince = Annotated[
-    str | None, typer.Option("--frozen-since", help="Since when the fish has been in the freezer, up to its thaw.")
-]
-Freezer = Annotated[
-    str | None, typer.Option("--freezer", help='The warmest that freezer was meanwhile, such as "-20 C" or "0 F".')
-]
-FreezerMeasured = Annotated[
-    bool, typer.Option("--freezer-measured", help="A thermometer says so, not the freezer's label.")
-]
-EuRule = Annotated[
-    bool, typer.Option("--eu-rule", help="Freezing by EU 853/2004 instead of the Food Code; else as the site says.")
-]
-Farmed = Annotated[
-    bool,
-    typer.Option(
-        "--farmed",
-        help="You know it was farmed on formulated feed: exempt from freezing, Food Code 3-402.11(B).",
-    ),
-]
 
 COLDEST_C, WARMEST_C = -90.0, 0.0
 """What a freezer holds; -86 °C is a laboratory's (our judgement)."""

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from datetime import UTC, date, datetime, timedelta
-from typing import TYPE_CHECKING, Annotated
-
-import typer
+from typing import TYPE_CHECKING
 
 from scheduler.errors import BadSetting
+from scheduler.faces.printing import complain
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,13 +20,6 @@ Span = tuple[datetime, datetime]
 
 LIKE_DAYS = "2026-10-17..2026-10-20"
 FLAG = "--away"
-
-Away = Annotated[
-    list[str] | None,
-    typer.Option(
-        FLAG, help=f"Nobody is at home: {LIKE_DAYS} (whole days), one day, or times; may be given several times."
-    ),
-]
 
 
 def away_spans(texts: Sequence[str] | None, zone: ZoneInfo, now: datetime | None = None) -> tuple[Span, ...]:
@@ -52,7 +44,7 @@ def busy_of(flags: Flags, site: Site, now: datetime) -> tuple[Span, ...]:
     client = None if flags.sample else lambda: polite_client(None)
     busy = household_busy(site.busy, site.zone, now, folder, client)
     for note in busy.notes:
-        typer.echo(f"smokenight: {note}", err=True)
+        complain(note)
     return (*away, *busy.spans)
 
 

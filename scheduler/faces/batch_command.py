@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking, book
+from scheduler.faces import asking, book, options
+from scheduler.faces.printing import colour, dump, say, tell, width
 from scheduler.journal.record import Kind
 
 if TYPE_CHECKING:
@@ -29,7 +30,6 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-Json = Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")]
 Name = Annotated[Text, typer.Option("--name", help='What to call it; else its food and a number, such as "salmon 1".')]
 Frozen = Annotated[
     Text, typer.Option("--frozen", help="Since when it has been in the freezer: a day, or a day and a time.")
@@ -58,11 +58,11 @@ class Said:
 @app.callback()
 def batch(
     context: typer.Context,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
-    as_json: Json = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
+    as_json: options.Json = False,
 ) -> None:
     """Open a batch, list those that are open, end one.
 
@@ -76,11 +76,11 @@ def batch(
 
 @app.command("list")
 def listing(
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
-    as_json: Json = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
+    as_json: options.Json = False,
 ) -> None:
     """Every open batch: what it is, what was done last, what comes next.
 
@@ -90,40 +90,38 @@ def listing(
 
 
 def _list(flags: Flags, *, as_json: bool) -> None:
-    from scheduler.faces import cli
     from scheduler.faces.batch_report import batches_json, batches_report
 
     with book.opened(flags, writes=False) as own:
         state, site, now = own.state, own.site, own.now
     if as_json:
-        cli.say(cli.dump(batches_json(state, site)))
+        say(dump(batches_json(state, site)))
     else:
-        cli.say(batches_report(state, site, now, cli.width(), colour=cli.colour()))
+        say(batches_report(state, site, now, width(), colour=colour()))
 
 
 @app.command("new")
 def new(
-    weight: asking.Weight = None,
-    food: asking.Food = None,
+    weight: options.Weight = None,
+    food: options.Food = None,
     frozen: Frozen = None,
     at: FreezerAt = None,
     measured: Measured = False,
     fresh: Fresh = False,
     farmed: Annotated[bool, typer.Option("--farmed", help="You know it was farmed on formulated feed.")] = False,
-    largest_pack: asking.LargestPack = None,
+    largest_pack: options.LargestPack = None,
     name: Name = None,
     since: Began = None,
-    process: asking.ProcessFile = None,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    process: options.ProcessFile = None,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Open a batch in the journal.
 
     For example: smokenight batch new --weight "1.3 kg" --food salmon --frozen 2026-09-20 --at "-20 C"
     """
-    from scheduler.faces import cli
     from scheduler.faces.batch_report import opened_words
 
     flags = asking.Flags(site, sample, None, now, process, journal)
@@ -134,7 +132,7 @@ def new(
         began = None if since is None else book.past_moment(own, since, "--since")
         record = own.record(Kind.BATCH_OPENED, None, began, **book.opening(found, process))
         own.add(record)
-    cli.tell("\n".join((opened_words(record, own.site), *own.notes())))
+    tell("\n".join((opened_words(record, own.site), *own.notes())))
 
 
 def _new(site: Site, now: datetime, process: Process, state: SiteState, said: Said) -> Batch:
@@ -207,18 +205,17 @@ def end(
         str, typer.Option("--how", help="Eaten, cooked, frozen, thrown out, given up or finished.")
     ] = "finished",
     note: Annotated[Text, typer.Option("--note", help="How it came out, in words.")] = None,
-    batch: book.Batch = None,
-    at: book.At = None,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    batch: options.Batch = None,
+    at: options.At = None,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """End a batch: it is eaten, or was given up.
 
     For example: smokenight batch end --how eaten --note "came out well"
     """
-    from scheduler.faces import cli
     from scheduler.faces.wording import when
 
     with book.opened(asking.Flags(site, sample, None, now, journal=journal), writes=True) as own:
@@ -227,7 +224,7 @@ def end(
         words = None if note is None else book.words(note, "--note")
         own.add(own.record(Kind.BATCH_ENDED, state.identity, ended, how=_how(how), words=words))
     said = f"{state.name} has ended {when(ended, own.site.zone)}: {_how(how)}."
-    cli.tell("\n".join((said, *own.notes())))
+    tell("\n".join((said, *own.notes())))
 
 
 def _how(given: str) -> str:

@@ -8,14 +8,11 @@ from __future__ import annotations
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
-
-import typer
 
 from scheduler.errors import BadSetting
 from scheduler.faces import asking
-from scheduler.faces.completion import open_batches
 from scheduler.faces.memory import Memory
 from scheduler.journal.record import Kind, Record
 
@@ -28,17 +25,6 @@ if TYPE_CHECKING:
     from scheduler.household import batch as household
     from scheduler.household.site import Site
     from scheduler.journal.state import BatchState, SiteState
-
-Batch = Annotated[
-    str | None,
-    typer.Option(
-        "--batch",
-        help="Name of the batch; needed only where several are open.",
-        metavar="NAME",
-        autocompletion=open_batches,
-    ),
-]
-At = Annotated[str | None, typer.Option("--at", help="When it was, such as 2026-10-17T14:00; else now.")]
 
 SAMPLE_OPENED = timedelta(days=7)
 """How long ago the invented batch was opened."""

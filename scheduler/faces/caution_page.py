@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from scheduler.faces.printing import colour, say, width
 from scheduler.science.hazards import CAUTIONS, DEFERS, KNOWN, TOPICS
 
 if TYPE_CHECKING:
@@ -17,10 +18,9 @@ def cautions() -> None:
 
     For example: smokenight cautions | less
     """
-    from scheduler.faces import cli
     from scheduler.household.process_file import shipped_processes
 
-    cli.say(caution_page(shipped_processes(KNOWN), cli.width(), colour=cli.colour()))
+    say(caution_page(shipped_processes(KNOWN), width(), colour=colour()))
 
 
 def caution_page(processes: Sequence[Process], width: int, *, colour: bool) -> str:

@@ -22,14 +22,31 @@ if TYPE_CHECKING:
 _APART = re.compile(r"([^\w@%+=:,./-])")
 """What bash would take for something else than a letter of a word."""
 
+_WITHIN = re.compile(r'(["$`\\])')
+"""The same between double quotes."""
+
+_LOST_IN_ZSH = frozenset("'\"\\")
+
+_AT_ONCE = '[[ $zsh_eval_context[-1] == loadautofunc ]] && _smokenight_completion "$@"'
+"""In zsh, where a file of completions is loaded by the first press."""
+
+
+class _InLine(str):
+    """A word as it has to stand in the line; its beginning was compared before it was quoted."""
+
+    def startswith(self, *_: object) -> bool:
+        """Always, as typer compares once more: the quoted word with what was typed, without its quotes."""
+        return True
+
 
 def open_batches(ctx: typer.Context, incomplete: str) -> list[str]:
-    """Names of the open batches that begin so."""
+    """Names of the open batches that begin so, as they have to stand in the line."""
     try:
         names = [batch.name for batch in _open(_flags(ctx.params))]
     except Exception:  # noqa: BLE001 - whatever it is, the command itself will tell
         return []
-    return [_typed(name) for name in names if name.startswith(incomplete)]
+    in_line = (_in_line(name) for name in names if name.startswith(incomplete))
+    return [_InLine(word) for word in in_line if word is not None]
 
 
 def steps_to_do(ctx: typer.Context, incomplete: str) -> list[str]:
@@ -70,7 +87,27 @@ def _steps(flags: Flags, name: str | None) -> list[str]:
     return [*left, RELIT] if ANCHOR in done else left
 
 
-def _typed(name: str) -> str:
-    """As it has to stand in the line: bash takes what it is given letter by letter, the others quote by themselves."""
-    bash = os.environ.get("_SMOKENIGHT_COMPLETE") == "complete_bash"
-    return _APART.sub(r"\\\1", name) if bash else name
+def _in_line(name: str) -> str | None:
+    """The name as the shell has to be given it, so that the command gets it as it is; None where that cannot be."""
+    shell = os.environ.get("_SMOKENIGHT_COMPLETE")
+    if shell == "complete_zsh":  # quotes by itself, and typer's script loses some signs on the way
+        return name if _LOST_IN_ZSH.isdisjoint(name) else None
+    return _in_bash(name) if shell == "complete_bash" else name
+
+
+def _in_bash(name: str) -> str | None:
+    """Bash takes what it is given letter by letter, behind the quote where the word begins with one."""
+    words, at = os.environ["COMP_WORDS"].split("\n"), int(os.environ["COMP_CWORD"])
+    quote = words[at][:1] if at < len(words) else ""
+    if quote == '"':
+        return _WITHIN.sub(r"\\\1", name)
+    if quote == "'":
+        return None if "'" in name else name
+    return _APART.sub(r"\\\1", name)
+
+
+def complete_from_the_first_press() -> None:
+    """Have the script that typer installs for zsh complete as it is loaded, too, and not from the second press on."""
+    script = Path.home() / ".zfunc" / "_smokenight"
+    if script.is_file() and _AT_ONCE not in (there := script.read_text("utf-8")):
+        script.write_text(f"{there}\n{_AT_ONCE}\n", "utf-8")

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking, book
+from scheduler.faces import asking, book, options
 from scheduler.faces.completion import steps_to_do
+from scheduler.faces.printing import tell
 from scheduler.faces.step_words import RELIT, step_meant
 from scheduler.household.process import ANCHOR, LIFT, RINSE, SALT
 from scheduler.journal.record import Kind
@@ -56,22 +57,21 @@ def did(
             autocompletion=steps_to_do,
         ),
     ],
-    batch: book.Batch = None,
-    at: book.At = None,
+    batch: options.Batch = None,
+    at: options.At = None,
     weight: Annotated[Text, typer.Option("--weight", help='What the food weighed then, such as "1.2 kg".')] = None,
     sawdust: Annotated[Text, typer.Option("--sawdust", help="Dry sawdust in the tray, at the lighting.")] = None,
     left: Annotated[Text, typer.Option("--left", help="Sawdust left unburnt, at the lift or later.")] = None,
     note: Annotated[Text, typer.Option("--note", help="Words to keep with it.")] = None,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Record a step that is done; what comes next follows from it.
 
     For example: smokenight did salted --weight "1.28 kg" --at 2026-10-21T12:10
     """
-    from scheduler.faces import cli
     from scheduler.faces.did_words import done_words
     from scheduler.faces.from_journal import process_of
     from scheduler.faces.readable import keep_readable
@@ -90,7 +90,7 @@ def did(
         own.add(*records)
         after = book.pick(own.state, before.name)
     said = done_words(before, after, record, own.site)
-    cli.tell("\n".join((*said, *_doubts(before, record, process, own.site.units), *own.notes())))
+    tell("\n".join((*said, *_doubts(before, record, process, own.site.units), *own.notes())))
 
 
 def _record(own: Book, batch: BatchState, process: Process, word: str, at: datetime, weighed: Weights) -> Record:

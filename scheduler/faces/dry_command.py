@@ -2,41 +2,42 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING
 
 import typer
 
-from scheduler.faces import asking
+from scheduler.faces import asking, options
+from scheduler.faces.exit_codes import NO
+from scheduler.faces.printing import colour, dump, say, width
 
 if TYPE_CHECKING:
     from scheduler.service import Question
 
 
 def dry(
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    weather: asking.Weather = None,
-    now: asking.Now = None,
-    process: asking.ProcessFile = None,
-    away: asking.Away = None,
-    journal: asking.JournalFile = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    weather: options.Weather = None,
+    now: options.Now = None,
+    process: options.ProcessFile = None,
+    away: options.Away = None,
+    journal: options.JournalFile = None,
+    as_json: options.Json = False,
 ) -> None:
     """The next spell that dries a tray's worth of sawdust.
 
     For example: smokenight dry --sample
     """
-    from scheduler.faces import cli
     from scheduler.faces.dry_report import dry_json, dry_report
     from scheduler.service import dry as ask
 
     answer = ask(_question(asking.Flags(site, sample, weather, now, process, journal, away)))
     if as_json:
-        cli.say(cli.dump(dry_json(answer)))
+        say(dump(dry_json(answer)))
     else:
-        cli.say(dry_report(answer, cli.width(), colour=cli.colour()))
+        say(dry_report(answer, width(), colour=colour()))
     if not answer.dries:
-        raise typer.Exit(cli.NO)
+        raise typer.Exit(NO)
 
 
 def _question(flags: asking.Flags) -> Question:

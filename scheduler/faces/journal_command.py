@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking  # noqa: TC001  # flags are read from annotations at run time
+from scheduler.faces import options  # noqa: TC001  # flags are read from annotations at run time
+from scheduler.faces.printing import drop, remark, say
 
 if TYPE_CHECKING:
     from scheduler.journal.store import Journal
@@ -25,16 +26,15 @@ app = typer.Typer(
 @app.callback()
 def journal(context: typer.Context) -> None:
     """Take the journal out as JSON Lines, and in again."""
-    from scheduler.faces import cli
 
     if context.invoked_subcommand is None:
-        cli.say(context.get_help())
+        say(context.get_help())
 
 
 @app.command("export")
 def export(
     out: Annotated[str, typer.Argument(metavar="FILE.jsonl", help="The file to write; - for standard output.")],
-    journal: asking.JournalFile = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Write every record, one a line, in the order they were recorded.
 
@@ -51,7 +51,7 @@ def export(
         _print(lines)
         return
     write_whole(Path(out), lines)
-    typer.echo(f"{out} is written: {plural(len(records), 'record')}", err=True)
+    remark(f"{out} is written: {plural(len(records), 'record')}")
 
 
 def _print(lines: bytes) -> None:
@@ -62,28 +62,25 @@ def _print(lines: bytes) -> None:
         sys.stdout.buffer.write(lines)
         sys.stdout.buffer.flush()
     except BrokenPipeError:  # whoever reads has seen enough
-        from scheduler.faces.cli import drop
-
         drop(sys.stdout)
 
 
 @app.command("import")
 def take_in(
     file: Annotated[Path, typer.Argument(metavar="FILE.jsonl", help="A file that `journal export` wrote.")],
-    journal: asking.JournalFile = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Take in every record that is not there yet, or none where one does not fit.
 
     For example: smokenight journal import smokes.jsonl
     """
-    from scheduler.faces import cli
     from scheduler.faces.wording import plural
     from scheduler.journal.exchange import read_export
 
     records = read_export(file)
     with _opened(journal, create=True) as kept:
         taken = kept.take(records)
-    cli.say(f"{plural(taken.added, 'record')} taken in, {taken.already} already there")
+    say(f"{plural(taken.added, 'record')} taken in, {taken.already} already there")
 
 
 def _opened(named: Path | None, *, create: bool) -> Journal:

@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
-
-from scheduler.faces import asking
+from scheduler.faces import asking, book, options
+from scheduler.faces.printing import colour, dump, say, width
 
 
 def learned(
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    food: asking.Food = None,
-    process: asking.ProcessFile = None,
-    journal: asking.JournalFile = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    food: options.Food = None,
+    process: options.ProcessFile = None,
+    journal: options.JournalFile = None,
+    as_json: options.Json = False,
 ) -> None:
     """What your own nights have taught, and how good the chances were.
 
     For each figure: what it is used for, the shipped value, your own records, and the value now.
     For example: smokenight learned
     """
-    from scheduler.faces import book, cli
     from scheduler.faces.learned_report import learned_json, learned_report
     from scheduler.journal.learn import learn
 
@@ -32,6 +28,6 @@ def learned(
         own_site, state = kept.site, kept.state
     found = learn(state, own_site, asking.process_of(flags, food))
     if as_json:
-        cli.say(cli.dump(learned_json(found, own_site, kept.now)))
+        say(dump(learned_json(found, own_site, kept.now)))
     else:
-        cli.say(learned_report(found, own_site, kept.now, cli.width(), colour=cli.colour()))
+        say(learned_report(found, own_site, kept.now, width(), colour=colour()))

@@ -8,7 +8,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking, book
+from scheduler.faces import asking, book, options
+from scheduler.faces.exit_codes import NO
+from scheduler.faces.printing import colour, dump, remark, say, width
 from scheduler.household.process import ANCHOR
 
 if TYPE_CHECKING:
@@ -22,20 +24,20 @@ Text = str | None
 
 
 def plan(
-    batch: book.Batch = None,
+    batch: options.Batch = None,
     night: Annotated[
         Text, typer.Option("--night", help="The night to take, by the day it begins on; else the next good one.")
     ] = None,
     committed: Annotated[
         bool, typer.Option("--committed", help="It stands: a better night is only proposed from now on.")
     ] = False,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    weather: asking.Weather = None,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
-    away: asking.Away = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    weather: options.Weather = None,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
+    away: options.Away = None,
+    as_json: options.Json = False,
 ) -> None:
     """Adopt a night for a batch: the next good one, or yours.
 
@@ -43,7 +45,6 @@ def plan(
     For example: smokenight plan --night 2026-10-23
     """
     from scheduler import service
-    from scheduler.faces import cli
     from scheduler.faces.as_json import next_json
     from scheduler.faces.journal_question import busy_of, question_of, weather_of
     from scheduler.faces.next_report import next_report
@@ -63,11 +64,11 @@ def plan(
             own.add(adopted_record(own, of.identity, found, question, committed=committed), *logged)
         elif logged:
             own.add(*logged)
-    cli.say(cli.dump(next_json(answer)) if as_json else next_report(answer, cli.width(), colour=cli.colour()))
+    say(dump(next_json(answer)) if as_json else next_report(answer, width(), colour=colour()))
     if found is None:
-        raise typer.Exit(cli.NO)
+        raise typer.Exit(NO)
     for line in (*_adopted_words(own.site, state, of, found), *own.notes()):
-        typer.echo(line, err=True)
+        remark(line)
 
 
 def _day(given: str) -> date:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking, book
+from scheduler.faces import asking, book, options
+from scheduler.faces.printing import colour, dump, say, tell, width
 from scheduler.journal.record import Kind
 
 if TYPE_CHECKING:
@@ -24,18 +25,17 @@ ON_ITS_OWN = (Kind.FORECAST_LOGGED, Kind.PLAN_LOOKED)
 
 
 def undo(
-    batch: book.Batch = None,
+    batch: options.Batch = None,
     redo: Annotated[bool, typer.Option("--redo", help="Take the last undo back instead.")] = False,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Take the last record back; again, the one before it.
 
     Nothing is erased: that it was taken back is a record, too.  For example: smokenight undo
     """
-    from scheduler.faces import cli
     from scheduler.faces.history_words import record_line
     from scheduler.faces.readable import keep_readable
 
@@ -50,7 +50,7 @@ def undo(
         told = next(one for one in records if one.identity == target.body["undoes"]) if redo else target
         line = record_line(told, state, own.site)
     said = f"{'It stands again' if redo else 'Taken back'}: {line}."
-    cli.tell("\n".join((said, *_not_restored(records, target), *own.notes())))
+    tell("\n".join((said, *_not_restored(records, target), *own.notes())))
 
 
 def _not_restored(records: Sequence[Record], target: Record) -> Iterator[str]:
@@ -101,18 +101,17 @@ def reading(
     log: Annotated[
         Path | None, typer.Option("--from", help="A probe's log: a CSV file of times and temperatures.")
     ] = None,
-    batch: book.Batch = None,
-    at: book.At = None,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    batch: options.Batch = None,
+    at: options.At = None,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Record what a thermometer reads, or a probe's whole log.
 
     For example: smokenight reading 13.5C --where porch
     """
-    from scheduler.faces import cli
     from scheduler.faces.history_words import record_line
 
     given = " ".join(temperature or ()) or None
@@ -130,7 +129,7 @@ def reading(
         if not again:
             own.add(record)
     said = "In the journal already" if again else "Recorded"
-    cli.tell("\n".join((f"{said}: {record_line(record, state, own.site)}.", *own.notes())))
+    tell("\n".join((f"{said}: {record_line(record, state, own.site)}.", *own.notes())))
 
 
 def _place(given: Text) -> str:
@@ -196,18 +195,17 @@ def _log(own: Book, batch: Text, place: str, path: Path) -> Record:
 
 def note(
     words: Annotated[str, typer.Argument(metavar="WORDS", help="What is worth remembering.")],
-    batch: book.Batch = None,
-    at: book.At = None,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    batch: options.Batch = None,
+    at: options.At = None,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Keep a note with a batch.
 
     For example: smokenight note "came out well, a little salty"
     """
-    from scheduler.faces import cli
     from scheduler.faces.history_words import record_line
 
     with book.opened(asking.Flags(site, sample, None, now, journal=journal), writes=True) as own:
@@ -215,28 +213,27 @@ def note(
         of = book.pick(state, batch, ended=True)
         record = own.record(Kind.NOTE, of.identity, book.past_moment(own, at), words=book.words(words, "WORDS"))
         own.add(record)
-    cli.tell("\n".join((f"Recorded: {record_line(record, state, own.site)}.", *own.notes())))
+    tell("\n".join((f"Recorded: {record_line(record, state, own.site)}.", *own.notes())))
 
 
 def history(
-    batch: book.Batch = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
+    batch: options.Batch = None,
+    as_json: options.Json = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """What was decided, done and measured, batch by batch.
 
     For example: smokenight history --batch "salmon 1"
     """
-    from scheduler.faces import cli
     from scheduler.faces.history_report import history_json, history_report
 
     with book.opened(asking.Flags(site, sample, None, now, journal=journal), writes=False) as own:
         state, place = own.state, own.site
     only = None if batch is None else book.pick(state, batch, ended=True)
     if as_json:
-        cli.say(cli.dump(history_json(state, place, only)))
+        say(dump(history_json(state, place, only)))
     else:
-        cli.say(history_report(state, place, only, cli.width(), colour=cli.colour()))
+        say(history_report(state, place, only, width(), colour=colour()))

@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking, book
+from scheduler.faces import asking, book, options
+from scheduler.faces.completion import open_batches
+from scheduler.faces.printing import colour, dump, remark, say, width
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -23,19 +25,25 @@ NO_PLAN = "`smokenight plan` adopts one"
 
 def replan(
     batch: Annotated[
-        str | None, typer.Option("--batch", help="Name of the batch; else every open one with a plan.", metavar="NAME")
+        str | None,
+        typer.Option(
+            "--batch",
+            help="Name of the batch; else every open one with a plan.",
+            metavar="NAME",
+            autocompletion=open_batches,
+        ),
     ] = None,
     take: Annotated[
         bool,
         typer.Option("--take", help="Take what is proposed: move to the better night, or drop a plan without one."),
     ] = False,
-    site: asking.SiteFile = None,
-    sample: asking.Sample = False,
-    weather: asking.Weather = None,
-    now: asking.Now = None,
-    journal: asking.JournalFile = None,
-    away: asking.Away = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    site: options.SiteFile = None,
+    sample: options.Sample = False,
+    weather: options.Weather = None,
+    now: options.Now = None,
+    journal: options.JournalFile = None,
+    away: options.Away = None,
+    as_json: options.Json = False,
 ) -> None:
     """Hold every adopted plan against the newest weather.
 
@@ -43,7 +51,6 @@ def replan(
     Exit codes: 0 unchanged, 10 changed (moved, proposed, lift early, do not light), 1 no night is left.
     For example: smokenight replan --take
     """
-    from scheduler.faces import cli
     from scheduler.faces.journal_question import busy_of, question_of, weather_of
     from scheduler.faces.plan_records import logged_record, records_of
     from scheduler.faces.replan_report import nothing_json, replan_json, replan_report
@@ -54,7 +61,7 @@ def replan(
         state = own.state
         wanted = _wanted(state, batch)
         if not wanted:
-            cli.say(cli.dump(nothing_json(own.now, own.site)) if as_json else f"No open batch has a night: {NO_PLAN}.")
+            say(dump(nothing_json(own.now, own.site)) if as_json else f"No open batch has a night: {NO_PLAN}.")
             return
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         others = [one for one in state.open if one.plan is not None and one not in wanted]
@@ -63,9 +70,9 @@ def replan(
             *(record for one in asked for record in records_of(own, one, take=take)),
             *logged_record(own, state, asked[0].question, asked[0].found.nights),
         )
-    cli.say(cli.dump(replan_json(asked)) if as_json else replan_report(asked, cli.width(), colour=cli.colour()))
+    say(dump(replan_json(asked)) if as_json else replan_report(asked, width(), colour=colour()))
     for line in (*_taken(asked, take=take), *own.notes()):
-        typer.echo(line, err=True)
+        remark(line)
     code = _code(asked)
     if code:
         raise typer.Exit(code)

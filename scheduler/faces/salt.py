@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking
+from scheduler.faces import asking, options
+from scheduler.faces.printing import colour, dump, say, width
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -50,7 +51,7 @@ def salt(
     food: Annotated[
         Text, typer.Option("--food", help='salmon (default), trout, one such as "sockeye salmon", or your process\'s.')
     ] = None,
-    process: asking.ProcessFile = None,
+    process: options.ProcessFile = None,
     salt_share: Annotated[Text, typer.Option("--salt", help='Salt, such as "10 %"; else as the process says.')] = None,
     sugar_share: Annotated[Text, typer.Option("--sugar", help='Sugar, such as "5 %"; else likewise.')] = None,
     after: Annotated[Text, typer.Option("--after", help='What it weighs after the cure, such as "850 g".')] = None,
@@ -58,18 +59,17 @@ def salt(
         Text, typer.Option("--measured-wps", help="Salt in its water phase as measured, such as 3.8 (per cent).")
     ] = None,
     thickness: Annotated[Text, typer.Option("--thickness", help='Of the thickest piece, such as "30 mm".')] = None,
-    as_json: Annotated[bool, typer.Option("--json", help="Print the answer as JSON.")] = False,
+    as_json: options.Json = False,
 ) -> None:
     """What to weigh out for a cure, and what the real weight tells.
 
     For example: smokenight salt "1000 g" --after "850 g"
     """
-    from scheduler.faces import cli
     from scheduler.faces.salt_report import salt_json, salt_report
 
     flags = asking.Flags(None, False, None, None, process)
     cured = cure_of(flags, weight, food, (salt_share, sugar_share), after, measured_wps, thickness)
-    cli.say(cli.dump(salt_json(cured)) if as_json else salt_report(cured, cli.width(), colour=cli.colour()))
+    say(dump(salt_json(cured)) if as_json else salt_report(cured, width(), colour=colour()))
 
 
 def cure_of(

@@ -12,6 +12,7 @@ import typer
 
 from providers.errors import Unreachable, WeatherError
 from scheduler.errors import BadSetting
+from scheduler.faces.printing import remark
 
 if TYPE_CHECKING:
     from providers.places import Place
@@ -74,12 +75,7 @@ def setup(
 
     For example: smokenight setup --near "Alderbeck" --hours 06:30-22:30 --sawdust-store "900 g"
     """
-    from scheduler.faces.web.address import secret_made
-    from scheduler.household.site_file import default_site_path, site_from, write_site
-
-    path = out if out is not None else default_site_path()
-    if path.exists() and not replace:
-        raise BadSetting(f"{path} is there already; add --replace to write over it, or --out FILE for another")
+    path = _path(out, replace=replace)
     given = {
         ("site", "name"): _text(name),
         ("site", "latitude"): _bare(latitude, "--latitude"),
@@ -115,10 +111,27 @@ def setup(
     _place(answers, near, pick, contact, asking=asking)
     if asking:
         _questions(answers)
-    site = site_from(_toml(answers), "setup")
-    write_site(site, path)
-    secret_made(path)  # the address that `smokenight serve` will have the site at
+    _write(answers, path)
     typer.echo(f"wrote {path}; now ask: smokenight next" + ("" if out is None else f" --site {quote(str(path))}"))
+
+
+def _path(out: Path | None, *, replace: bool) -> Path:
+    """Where to write; BadSetting where a site file is there that nobody said to write over."""
+    from scheduler.household.site_file import default_site_path
+
+    path = out if out is not None else default_site_path()
+    if path.exists() and not replace:
+        raise BadSetting(f"{path} is there already; add --replace to write over it, or --out FILE for another")
+    return path
+
+
+def _write(answers: Answers, path: Path) -> None:
+    """The site file, and the address that `smokenight serve` will have the site at."""
+    from scheduler.faces.web.address import secret_made
+    from scheduler.household.site_file import site_from, write_site
+
+    write_site(site_from(_toml(answers), "setup"), path)
+    secret_made(path)
 
 
 def _text(value: str | None) -> str | None:
@@ -203,7 +216,7 @@ def _ask_place(answers: Answers, contact: str | None) -> None:
         try:
             _take(answers, _picked(near, _looked_up(near, contact), None, asking=True))
         except (BadSetting, WeatherError) as exc:
-            typer.echo(str(exc), err=True)
+            remark(str(exc))
 
 
 def _looked_up(near: str, contact: str | None) -> list[Place]:
@@ -235,9 +248,9 @@ def _picked(near: str, found: list[Place], pick: str | None, *, asking: bool) ->
         raise BadSetting(
             f"no place is known by the name {near!r}; try a larger town, or --latitude, --longitude, --zone"
         )
-    typer.echo(f"places named {near!r} (by GeoNames, by way of Open-Meteo.com):", err=True)
+    remark(f"places named {near!r} (by GeoNames, by way of Open-Meteo.com):")
     for number, place in enumerate(found, 1):
-        typer.echo(f"  {number}  {_described(place)}", err=True)
+        remark(f"  {number}  {_described(place)}")
     if pick is None and len(found) == 1:
         return found[0]
     if pick is not None:

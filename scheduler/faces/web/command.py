@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from scheduler.errors import BadSetting
-from scheduler.faces import asking
+from scheduler.faces import asking, options
+from scheduler.faces.printing import complain, remark, say
 from scheduler.faces.wording import plural
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def serve(
     host: Annotated[str, typer.Option("--host", help="The address to listen at; else this machine alone.")] = HOST,
     port: Annotated[int, typer.Option("--port", help="The port to listen at.", min=0, max=65535)] = PORT,
     public_url: PublicUrl = None,
-    journal: asking.JournalFile = None,
+    journal: options.JournalFile = None,
 ) -> None:
     """Serve each site's calendar and page, kept up to date.
 
@@ -71,11 +72,11 @@ def serve(
         if not keeper.sites.served and len(troubles) == 1:
             raise BadSetting(troubles[0])
         for trouble in troubles:
-            typer.echo(f"smokenight: not served: {trouble}", err=True)
+            complain(f"not served: {trouble}")
         if not keeper.sites.served:
             raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
         sites_served = plural(len(keeper.sites.served), "site")
-        typer.echo(f"serving {sites_served} at {url}; `smokenight address` shows the addresses", err=True)
+        remark(f"serving {sites_served} at {url}; `smokenight address` shows the addresses")
         if not run_together(keeper, listening):
             raise typer.Exit(FAULT)
 
@@ -118,7 +119,7 @@ def run_together(keeper: Keeper, listening: socket.socket) -> bool:
 
 
 def address(
-    site: asking.SiteFile = None,
+    site: options.SiteFile = None,
     new: Annotated[bool, typer.Option("--new", help="Draw a new address; the old one is closed.")] = False,
     public_url: PublicUrl = None,
 ) -> None:
@@ -126,7 +127,6 @@ def address(
 
     Who has them can read your plans: keep them to the household.  For example: smokenight address
     """
-    from scheduler.faces import cli
     from scheduler.faces.web.address import new_secret, path_of, secret_made
     from scheduler.faces.web.publishing import FEED
     from scheduler.household.site_file import default_site_path, load_site
@@ -137,8 +137,8 @@ def address(
     url = _checked(public_url or f"http://{HOST}:{PORT}").rstrip("/")
     if new:
         closes = "A server that runs takes half a minute to close the old one."
-        typer.echo(f"A new address: subscribe anew everywhere. {closes}", err=True)
-    cli.say(f"page      {url}{path_of(secret)}\ncalendar  {url}{path_of(secret, FEED)}")
+        remark(f"A new address: subscribe anew everywhere. {closes}")
+    say(f"page      {url}{path_of(secret)}\ncalendar  {url}{path_of(secret, FEED)}")
 
 
 def _named(sites: list[Path] | None) -> tuple[Path, ...]:

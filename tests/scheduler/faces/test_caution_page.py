@@ -8,7 +8,7 @@ import unicodedata
 import pytest
 from typer.testing import CliRunner
 
-from scheduler.faces.cli import app
+from scheduler.faces.commands import app
 from scheduler.household.process_file import shipped_process, shipped_processes
 from scheduler.science.hazards import CAUTIONS, DEFERS, KNOWN, TOPICS
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import json
 import re
 import socket
+from importlib.metadata import version
 
 import pytest
 from command import AT, ROOT, SAMPLE, put_hours
 from typer.main import get_command
 
-from scheduler.faces.cli import app
+from scheduler.faces.commands import app
 from scheduler.faces.overview import SECTIONS
 from scheduler.faces.terminal import visible_width
 
@@ -366,6 +367,12 @@ def test_the_overview_tells_every_command_in_one_whole_line(shell):
     assert all(line.endswith(".") and not line.endswith("...") for line in listed)
     assert shell.run() == shell.run("--help")
     assert "smokenight next --sample" in overview
+
+
+def test_the_version_is_told_with_the_name(shell):
+    assert shell.run("--version").out == f"smokenight {version('smokenight')}\n"
+    assert shell.run("--version", "next", "--sample") == shell.run("--version")
+    assert "--version" in shell.run("--help").out
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import signal
 import subprocess
@@ -9,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from command import SAMPLE, command
+from command import AT, SAMPLE, command
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="pipes, signals and terminals of POSIX")
 FULL = Path("/dev/full")
@@ -82,6 +83,77 @@ def test_an_interrupt_ends_without_a_traceback(shell):
         out, err = running.communicate(timeout=60)
     assert (running.returncode, out) == (130, b"")
     assert b"Traceback" not in err
+
+
+INTERRUPTED = """
+import os, runpy, signal, sys
+class Interrupting:
+    def find_spec(self, name, *_):
+        if name == {module!r}:
+            os.kill(os.getpid(), signal.SIGINT)
+sys.meta_path.insert(0, Interrupting())
+sys.argv = ["smokenight", "next", "--sample"]
+runpy.run_module("scheduler", run_name="__main__")
+"""
+
+
+@pytest.mark.parametrize("module", ["scheduler.faces.commands", "typer", "scheduler.faces.web.command", "pandas"])
+def test_an_interrupt_while_it_loads_ends_without_a_word(shell, module):
+    done = subprocess.run(
+        [sys.executable, "-c", INTERRUPTED.format(module=module)],
+        env=shell.environment, cwd=shell.home, capture_output=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert (done.returncode, done.stdout, done.stderr) == (130, b"", b"")
+
+
+def test_the_entry_loads_nothing_before_it_minds_interrupts(shell):
+    loads = (
+        "import __future__, sys; before = {*sys.modules}; import scheduler.faces.cli; print({*sys.modules} - before)"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", loads], env=shell.environment, capture_output=True, text=True, timeout=60, check=True
+    )
+    entry = {"scheduler", "scheduler.faces", "scheduler.faces.cli", "scheduler.faces.exit_codes"}
+    assert ast.literal_eval(done.stdout) == entry
+
+
+# --- wrong lines
+
+
+def wrong(shell, **streams):
+    return shell.process("next", "--site", "no/such/garden.toml", *AT, **streams)
+
+
+def test_what_is_wrong_is_broken_between_words_on_a_terminal_and_stays_one_line_in_a_pipe(shell):
+    shell.more = {"COLUMNS": "40"}
+    on_terminal, piped = shell.terminal("next", "--site", "no/such/garden.toml", *AT), wrong(shell)
+    assert (on_terminal.code, piped.code, piped.out) == (2, 2, "")
+    assert len(piped.err.splitlines()) == 1
+    assert len(piped.err) > 80
+    assert 20 < max(len(line) for line in on_terminal.out.splitlines()) <= 40
+    assert on_terminal.out.split() == piped.err.split()
+
+
+@pytest.mark.parametrize("columns", [30, 64])
+def test_what_is_wrong_fits_the_terminal_that_shows_it_wherever_the_answer_goes(shell, columns):
+    import fcntl
+    import pty
+    import struct
+    import termios
+
+    environment = {name: value for name, value in shell.environment.items() if name != "COLUMNS"}
+    ours, theirs = pty.openpty()
+    try:
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("4H", 24, columns, 0, 0))
+        line = command(("next", "--site", "no/such/garden.toml", *AT))
+        how = {"env": environment, "cwd": shell.home, "stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE}
+        done = subprocess.run(line, stderr=theirs, timeout=60, check=False, **how)
+        shown = os.read(ours, 65536).decode()
+    finally:
+        os.close(theirs)
+        os.close(ours)
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert columns - 15 < max(len(each) for each in shown.splitlines()) <= columns
 
 
 # --- colour

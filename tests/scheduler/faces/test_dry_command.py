@@ -12,7 +12,7 @@ from planning_builders import ALL_DAY, HOUR_S, NEVER_HOME, moment
 from typer.testing import CliRunner
 
 from providers.table import write_table
-from scheduler.faces.cli import app
+from scheduler.faces.commands import app
 from scheduler.faces.dry_report import dry_json, dry_report
 from scheduler.faces.terminal import visible_width
 from scheduler.household.batch import Batch

@@ -9,7 +9,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.errors import SchedulerError
-from scheduler.faces.cli import app
+from scheduler.faces.commands import app
 from scheduler.faces.wording import NO_SOURCE
 
 NOW = ("--sample", "--now", "2026-10-17T14:00")

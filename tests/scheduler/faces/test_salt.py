@@ -10,7 +10,7 @@ import pytest
 from typer.testing import CliRunner
 
 from scheduler.errors import SchedulerError
-from scheduler.faces.cli import app
+from scheduler.faces.commands import app
 from scheduler.faces.wording import NO_SOURCE
 from scheduler.science.hazards import DEFERS, NO_NITRITE
 
