@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 from scheduler.faces.calendar_event import SHORTEST, TOPIC, Alarm, Event, Figure, uid_of, whole_second
 from scheduler.faces.calendar_words import clean_line, loose, paragraphs, say_leeway, say_night, say_weights, say_why
+from scheduler.faces.called_off import NO_GO, off_words
 from scheduler.faces.drying_words import drying_lines
 from scheduler.faces.wording import long_span, when
 from scheduler.household.batch import Batch
@@ -34,12 +35,11 @@ EVENING_BEFORE = ("thaw", "salt")
 CHANCE_SLACK, AIR_SLACK_C, LEEWAY_SLACK_H, DRYING_SLACK_H = 0.05, 1.0, 1.0, 3.0
 """How far a figure may drift before an entry says it anew (our judgement): less than a plan would move for."""
 
-FIRE = (
-    "Fire: local rules come first. Where they forbid leaving a fire alone, or ask for more than this plan"
-    " does, follow them."
-)
+FIRE = "Where your local rules forbid leaving a fire alone, or ask for more than this plan does, follow them."
 PROMISE = "This plan is made from a forecast. Forecasts change, and it promises nothing."
 NOT_ADOPTED = "Nobody has taken this night on yet, so this plan is tentative: `smokenight plan` adopts it."
+MAYBE = "Maybe: "
+"""Before the names of its steps, as some calendar programs show nothing of a status."""
 TENTATIVE = "The night is borderline, so this plan is tentative."
 
 
@@ -54,6 +54,8 @@ class News:
     then: datetime | None = None
     notice: str = ""
     """What stands against the plan, in sentences; it is tentative then."""
+    off: str = ""
+    """Before the names of steps that are not to be done (see `called_off`): free time, and silent."""
 
 
 NONE = News()
@@ -85,7 +87,7 @@ def events_of(
 def _closing(credit: Credit, *, fire: bool) -> list[str]:
     """What every description ends with."""
     link = f" ({credit.link})" if credit.link else ""
-    return [*([FIRE] if fire else []), f"Weather: {credit.text}{link}", PROMISE]
+    return [*([FIRE] if fire else []), f"{credit.text}{link}", PROMISE]
 
 
 def _evening_before(at: datetime, zone: ZoneInfo) -> datetime:
@@ -109,8 +111,8 @@ class _Draft:
 
     def step(self, planned: PlannedStep, at: datetime) -> Event:
         """The entry of one step, as long as its hands-on time; busy only where somebody is needed."""
-        step = planned.step
-        summary = self._summary(step.title)
+        step, off = planned.step, self._off(planned)
+        summary = self._summary(step.title if planned.done else f"{off}{self._maybe}{step.title}")
         return Event(
             uid=self._uid(step.name),
             start=at,
@@ -120,10 +122,10 @@ class _Draft:
             core=self._done_words(at) if planned.done else self._step_words(planned, core=True),
             gist=() if planned.done else self._gist(planned),
             status=self._status(done=planned.done),
-            transparent=not step.household,
+            transparent=not step.household or bool(off),
             categories=(TOPIC, step.branch, clean_line(step.name)),
             stamp=self.stamp,
-            alarms=() if planned.done else self._alarms(step, at, summary),
+            alarms=() if planned.done or off else self._alarms(step, at, summary),
             related_to=None if self.smoke_span is None else self._smoke_uid,
         )
 
@@ -133,11 +135,13 @@ class _Draft:
         It counts as free time and does not remind: the household sleeps and lives through it, while lighting,
         checks and lift have entries of their own that are busy and do.
         """
+        off = NO_GO if self.news.off == NO_GO else ""
+        ahead = f"{off}{'' if self._lit else self._maybe}Cold smoke"
         return Event(
             uid=self._smoke_uid,
             start=span[0],
             end=span[1],
-            summary=self._summary("Cold smoke") if not self._lifted else f"Done: {self._summary('Cold smoke')}",
+            summary=f"Done: {self._summary('Cold smoke')}" if self._lifted else self._summary(ahead),
             description=self._smoke_text(span),
             core=self._smoke_words(span, core=True),
             gist=() if self._lit else self._gist(None),
@@ -169,6 +173,10 @@ class _Draft:
 
     def _planned(self, name: str) -> PlannedStep | None:
         return next((planned for planned in self.plan.steps if planned.step.name == name), None)
+
+    def _off(self, planned: PlannedStep) -> str:
+        """What stands before its name where it is not to be done."""
+        return "" if planned.done or not self.news.off else off_words(planned.step, self.news.off)
 
     def _uid(self, *names: str) -> str:
         """By the batch's identity where the journal has one: it stays whatever the batch or the site is called."""
@@ -222,7 +230,7 @@ class _Draft:
             self._first(step.name, planned.at, core=core),
             [step.note, *mild],
             [say_weights(self.plan, self.site, step)],
-            ["" if core else say_leeway(planned, zone), loose(why) if core and night else why],
+            ["" if core or self._off(planned) else say_leeway(planned, zone), loose(why) if core and night else why],
             map(loose, drying) if core else drying,
             self._cautions(step.cautions),
         )
@@ -244,14 +252,14 @@ class _Draft:
         )
 
     def _first(self, name: str, at: datetime | None, *, core: bool) -> list[str]:
-        """Where it was before the plan moved and why it did; what stands against it, or why it is tentative."""
+        """What stands against it, where it was before the plan moved and why it did; or why it is tentative."""
         was, zone = self.news.was.get(name), self.site.zone
         still = was is None or at is None or abs(at - was) < timedelta(minutes=1)
         moved = [] if still or was is None or at is None else [f"Moved from {when(was, zone)} to {when(at, zone)}."]
         then = "" if self.news.then is None else f"Why, as it was on {when(self.news.then, zone)}: "
         why = [f"{then}{' '.join(self.news.why)}"] if moved and self.news.why else []
         notice = loose(self.news.notice) if core else self.news.notice
-        return [*moved, *why, notice or ("" if self._lit else self._tentative)]
+        return [notice, *moved, *why, "" if notice or self._lit else self._tentative]
 
     def _gist(self, planned: PlannedStep | None) -> tuple[Figure, ...]:
         """The figures of the night, and of a step's own leeway and drying."""
@@ -265,6 +273,10 @@ class _Draft:
         return tuple(found)
 
     @property
+    def _maybe(self) -> str:
+        return "" if self.adopted else MAYBE
+
+    @property
     def _tentative(self) -> str:
         if self.plan.tentative:
             return TENTATIVE
@@ -272,7 +284,7 @@ class _Draft:
 
     def _cautions(self, keys: Sequence[str]) -> list[str]:
         """The sentence of each, and whose word comes before them."""
-        return [*map(self.caution_text, keys), DEFERS] if keys else []
+        return [*(f"• {self.caution_text(key)}" for key in keys), DEFERS] if keys else []
 
 
 def _burning(step: Step) -> bool:

@@ -12,6 +12,8 @@ from datetime import UTC, datetime, timedelta
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
+from scheduler.faces.called_off import NO_GO, NOT_YET
+
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
 
@@ -124,7 +126,7 @@ def _without_draft(entry: Entry, now: datetime, why: str) -> Entry | None:
     dropped = replace(
         event,
         status="CANCELLED",
-        summary=f"{CANCELLED}{event.summary}",
+        summary=f"{CANCELLED}{event.summary.removeprefix(NO_GO).removeprefix(NOT_YET)}",
         description=f"Cancelled. {why}",
         alarms=(),
         transparent=True,

@@ -33,6 +33,9 @@ DRIFT = timedelta(hours=6)
 BEST_SLACK_H = 2.0
 """How far the best lighting of a night that nobody took on may drift before its entry says it anew (our judgement)."""
 
+NIGHT_LENGTH = timedelta(minutes=30)
+"""Of a good night's entry: over the whole evening a week of them would hide the plan (our judgement)."""
+
 PLANS = (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED)
 
 
@@ -79,31 +82,31 @@ def _as_told(old: Event, draft: Event) -> bool:
     return same and drift <= DRIFT and loose(old.core) == loose(draft.core) and near(old, draft)
 
 
-def news_of(batch: BatchState, notice: str = "") -> News:
+def news_of(batch: BatchState, notice: str = "", off: str = "") -> News:
     """How the batch's plan moved last, by its records alone, so that the words stay until it moves again."""
     plans = [record for record in batch.records if record.kind in PLANS]
     if len(plans) < 2 or plans[-1].kind is not Kind.PLAN_MOVED or batch.plan is not plans[-1]:
-        return News(notice=notice)
+        return News(notice=notice, off=off)
     was = {name: datetime.fromisoformat(at) for name, at in plans[-2].body["steps"].items()}
-    return News(was, tuple(plans[-1].body["why"]), plans[-1].at, notice)
+    return News(was, tuple(plans[-1].body["why"]), plans[-1].at, notice, off)
 
 
 def night_drafts(nights: Iterable[Night], question: Question, taken: Collection[date]) -> Iterator[Event]:
-    """The coming good nights that no plan has, over the hours in which a tray may be lit: these do not shift."""
+    """The coming good nights that no plan has, from when on a tray may be lit: that does not shift with the weather."""
     site = question.site
     for night in nights:
         if night.verdict is not Verdict.GOOD or night.date in taken or night.light_best is None or night.lift is None:
             continue
-        start, end = _lighting_hours(night.date, site)
+        start, _ = _lighting_hours(night.date, site)
         best = f"Best lit {when(night.light_best, site.zone)}, lifted from {when(night.lift, site.zone)}."
         why = " ".join(sentence(reason) for reason in night.reasons)
         core = paragraphs([best, why], [PROMISE])
         yield Event(
             uid=uid_of(site.name, "night", night.date.isoformat()),
             start=start,
-            end=end,
-            summary="A good night for a cold smoke",
-            description=paragraphs([core], [f"Weather: {question.forecast.credit.text}"]),
+            end=start + NIGHT_LENGTH,
+            summary="Good night for a cold smoke",
+            description=paragraphs([core], [question.forecast.credit.text]),
             status="TENTATIVE",
             transparent=True,
             categories=(TOPIC, "night"),

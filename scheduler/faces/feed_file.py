@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 from scheduler.faces import asking, book
 from scheduler.faces.feed_cancelled import uids_of
 from scheduler.faces.journal_question import busy_of, taught, weather_of
-from scheduler.faces.next_report import headline
 from scheduler.faces.wording import one_line
 from scheduler.household.batch import Batch
 from scheduler.service import Question
@@ -17,9 +16,9 @@ if TYPE_CHECKING:
     from scheduler.faces.asking import BatchFlags, Flags
     from scheduler.faces.book import Book
     from scheduler.faces.journal_question import Weather
+    from scheduler.faces.keeping import Told
     from scheduler.journal.state import SiteState
     from scheduler.planning.answers import Span
-    from scheduler.service import Answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,15 +50,15 @@ def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
     if not entries:
         return None
     told = [one for one in kept.told if said.name is None or _name(one.answer.question.batch.name) == _name(said.name)]
-    lines = [line for one in told for line in (_headline(one.answer), *one.news)]
+    lines = [line for one in told for line in (_headline(one), *one.news)]
     planned = any(one.answer.choice.plan is not None for one in told)
     return Written(feed_bytes(entries, own.site), tuple(lines), planned)
 
 
-def _headline(answer: Answer) -> str:
+def _headline(told: Told) -> str:
     """The answer in one sentence, with the batch it is for."""
-    batch = answer.question.batch
-    return headline(answer) if batch.identity is None else f"{one_line(batch.name)}: {headline(answer)}"
+    batch = told.answer.question.batch
+    return told.headline if batch.identity is None else f"{one_line(batch.name)}: {told.headline}"
 
 
 def _entries_of(state: SiteState, name: str) -> set[str]:

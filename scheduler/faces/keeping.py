@@ -6,14 +6,14 @@ The served feed, the page and `smokenight calendar` all come from here, so that 
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from scheduler import service
 from scheduler.errors import Overtaken
 from scheduler.faces.adopted_plan import MOVES, adopted_plan
-from scheduler.faces.called_off import called_off
+from scheduler.faces.called_off import NOT_YET, called_off
 from scheduler.faces.feed import Entry, changed, in_order, publish
 from scheduler.faces.feed_cancelled import INSTEAD, cancel_reasons
 from scheduler.faces.feed_drafts import (
@@ -135,6 +135,8 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     found, question = asked.found, asked.question
     plan = _plan_of(asked, moving=moving)
     answer = service.plan(question) if plan is None else service.answer_with(question, plan, found.nights)
+    if plan is not None and answer.under_way is None:
+        answer = replace(answer, question=replace(question, adopted=found.adopted))
     news = (*_news(asked, _batch(after, asked.batch.identity)), *_ways_news(asked.ways, question))
     overdue = (overdue_words(one, question, named=True) for one in found.overdue)
     off = called_off(found)
@@ -188,10 +190,17 @@ def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -
     for one in asked:
         plan = _plan_of(one, moving=moving)
         if plan is not None:
-            due = {each.planned.step.name: each.was_due for each in one.found.overdue}
             batch = _batch(after, one.batch.identity)
             news = news_of(batch, _notice(one, moving=moving), called_off(one.found))
-            yield from plan_drafts(held_at(plan, due), one.question, news)
+            yield from plan_drafts(held_at(plan, _due(one)), one.question, news)
+
+
+def _due(asked: Asked) -> dict[str, datetime]:
+    """Steps that stay where they were: those that nobody recorded, and all ahead while nothing is to begin yet."""
+    found, done = asked.found, dict(asked.question.batch.done)
+    waits = found.adopted.steps if called_off(found) == NOT_YET else {}
+    due = {each.planned.step.name: each.was_due for each in found.overdue}
+    return {**{name: at for name, at in waits.items() if name not in done}, **due}
 
 
 def _further_drafts(

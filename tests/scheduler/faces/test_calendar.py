@@ -264,7 +264,7 @@ def test_a_description_reads_from_what_to_do_to_what_to_mind():
         "Why then: it leads to “Hang the fish” (Thu 29 Oct 16:40), 22 h 30 min after this is done"
         " (the process allows 36 h to 2 days 12 h, usually 2 days).\n"
         "\n"
-        "Weather: Invented weather, made up for tests (https://weather.example/terms)\n" + PROMISE
+        "Invented weather, made up for tests (https://weather.example/terms)\n" + PROMISE
     )
 
 
@@ -276,11 +276,11 @@ def test_the_smoke_says_from_when_to_when_why_and_what_holds_for_the_whole_plan(
         "\n"
         "Weigh out: salt 75 g, sugar 38 g, dry sawdust 430 g.\n"
         "\n"
-        "Mind the cold.\n"
+        "• Mind the cold.\n"
         f"{DEFERS}\n"
         "\n"
         f"{FIRE}\n"
-        "Weather: Invented weather, made up for tests (https://weather.example/terms)\n" + PROMISE
+        "Invented weather, made up for tests (https://weather.example/terms)\n" + PROMISE
     )
 
 
@@ -316,7 +316,7 @@ def test_the_lighting_gives_the_reasons_of_the_night():
 
 def test_every_caution_of_a_step_is_said_in_full_and_defers_to_others():
     found = entries()
-    assert f"Mind the fumes.\nMind the fire.\n{DEFERS}\n" in found["light"].description
+    assert f"• Mind the fumes.\n• Mind the fire.\n{DEFERS}\n" in found["light"].description
     assert DEFERS not in found["rinse"].description
 
 
@@ -327,14 +327,14 @@ def test_fire_defers_to_local_rules_from_lighting_to_lift_and_at_the_ash_but_not
 
 def test_every_description_ends_with_the_credit_and_promises_nothing():
     for event in entries().values():
-        assert event.description.splitlines()[-2:] == [f"Weather: {CREDIT.text} ({CREDIT.link})", PROMISE]
+        assert event.description.splitlines()[-2:] == [f"{CREDIT.text} ({CREDIT.link})", PROMISE]
 
 
 def test_a_credit_without_a_link_is_shown_without_one():
     events = events_of(
         make_plan(), site=make_site(), stamp=STAMP, credit=replace(CREDIT, link=""), caution_text=caution_text
     )
-    assert events[0].description.splitlines()[-2] == f"Weather: {CREDIT.text}"
+    assert events[0].description.splitlines()[-2] == f"{CREDIT.text}"
 
 
 def test_weights_stand_where_they_are_weighed_out_in_the_units_of_the_household():

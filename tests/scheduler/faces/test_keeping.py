@@ -121,6 +121,8 @@ def test_what_nobody_adopted_is_tentative_free_and_silent(house):
         assert (event.status, event.transparent, event.alarms) == ("TENTATIVE", True, ())
     assert "night" in {one.event.categories[-1] for one in house.entries}
     assert house.event("light").description.startswith("Nobody has taken this night on yet")
+    assert house.event("light").summary == "Maybe: Light the tray, let it die down (autumn lot)"
+    assert house.event("smoke").summary == "Maybe: Cold smoke (autumn lot)"
 
 
 def test_good_nights_and_plans_of_nobody_leave_without_a_trace(house):
@@ -275,6 +277,7 @@ def test_what_was_done_without_an_adopted_plan_stays_when_the_batch_ends(house):
     house.keep()
     (done,) = [one.event for one in house.entries if one.event.uid == uid_of(identity, "thaw")]
     assert (done.status, done.fleeting) == ("CONFIRMED", False)
+    assert done.summary.startswith("Done: Start thawing")
     house.now += HOUR
     end(house, identity)
     assert done in [one.event for one in house.entries]
