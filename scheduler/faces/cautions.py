@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from scheduler.faces.flag_words import with_flags
 from scheduler.faces.wording import NO_SOURCE
 from scheduler.science.hazards import CAUTIONS, DEFERS
 
@@ -41,5 +42,5 @@ def say_cautions(page: Page, marks: Marks) -> None:
     """Every caution once, by number."""
     page.heading("Cautions")
     for number, key in enumerate(marks.keys, start=1):
-        page.say(caution_sentence(key), first=f"  {number:>2}  ")
+        page.say(with_flags(caution_sentence(key)), first=f"  {number:>2}  ")
     page.say(DEFERS, first="  ")

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from scheduler.science.exposure import Exposure
     from scheduler.service import Question
 
+FOOD_HOURS = "How long the food is how warm: information, not a clearance"
+PUBLISHED = f"{BESIDE.text} ({BESIDE.source})"
+
 SHORTEST_SHOWN_H = 1.0 / 120.0
 """Half a minute: less is not a stretch that anybody would count."""
 
@@ -68,19 +71,28 @@ def band_words(hours: Exposure, units: Units) -> str:
     return listed(f"{show_duration(h)} {band}" for h, band in bands if h >= SHORTEST_SHOWN_H)
 
 
-def say_food_hours(page: Page, plan: Plan, question: Question) -> None:
-    """Hours in each band beside what is published, for food that is cured: information, and no more."""
-    found, units = plan.food_hours, question.site.units
+def food_words(plan: Plan, question: Question) -> dict[str, str]:
+    """Hours in each band by the name of the stretch, for food that is cured; empty where nothing is known of them."""
+    found, units, fridge_c = plan.food_hours, question.site.units, question.site.fridge_c
     if found is None or question.process.cure is None:
-        return
-    page.heading("How long the food is how warm: information, not a clearance")
-    fridge_c = question.site.fridge_c
+        return {}
     fridge = "which nobody measured" if fridge_c is None else show_temperature(fridge_c, units)
-    for name, hours in (("thaw", found.thaw), ("rest", found.rest)):
-        if hours is not None:
-            page.fact(name, f"{band_words(hours, units)}, in the fridge, {fridge}")
-    page.fact("smoke", f"{band_words(found.smoke, units)}, taken as warm as the chamber")
-    if found.chill is not None:
-        page.fact("chill", f"{band_words(found.chill, units)}, in the fridge")
-    page.fact("beside", f"{BESIDE.text} ({BESIDE.source})")
+    stretches = {
+        "thaw": (found.thaw, f"in the fridge, {fridge}"),
+        "rest": (found.rest, f"in the fridge, {fridge}"),
+        "smoke": (found.smoke, "taken as warm as the chamber"),
+        "chill": (found.chill, "in the fridge"),
+    }
+    return {name: f"{band_words(hours, units)}, {where}" for name, (hours, where) in stretches.items() if hours}
+
+
+def say_food_hours(page: Page, plan: Plan, question: Question) -> None:
+    """Hours in each band beside what is published: information, and no more."""
+    found = food_words(plan, question)
+    if not found:
+        return
+    page.heading(FOOD_HOURS)
+    for name, text in found.items():
+        page.fact(name, text)
+    page.fact("beside", PUBLISHED)
     page.fact("", CAVEAT)

@@ -8,6 +8,7 @@ from scheduler.faces import why
 from scheduler.faces.cautions import say_cautions
 from scheduler.faces.chamber_words import chamber_words, chance_of_what, margin_words, say_food_hours
 from scheduler.faces.drying_words import drying_sentences
+from scheduler.faces.flag_words import with_flags
 from scheduler.faces.forecast_lines import say_asked, say_forecast, say_invented
 from scheduler.faces.process_words import smoke_words
 from scheduler.faces.steps import say_steps
@@ -46,7 +47,7 @@ def next_report(answer: Answer, width: int, *, colour: bool) -> str:
     page = Page.of(width, colour=colour)
     page.say(headline(answer), style="strong")
     for text in why.freezing_open(answer):
-        page.say(text, style="borderline")
+        page.say(with_flags(text), style="borderline")
     if answer.choice.plan is None:
         _say_none(page, answer)
     else:

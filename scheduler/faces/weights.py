@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from scheduler.faces.flag_words import WEIGHED, with_flags
 from scheduler.faces.wording import NO_SOURCE, plural, share
 from scheduler.household.process import ANCHOR, LIFT, SALT
 from scheduler.household.units import show_duration, show_weight
@@ -27,7 +28,7 @@ def say_weights(page: Page, plan: Plan, question: Question) -> None:
         return
     page.heading("To weigh")
     for label, text in [*cure, *sawdust]:
-        page.fact(label, text)
+        page.fact(label, with_flags(text))
 
 
 def cure_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
@@ -38,7 +39,7 @@ def cure_words(plan: Plan, question: Question) -> list[tuple[str, str]]:
         return []
     if plan.salt_g is None or plan.sugar_g is None or batch.weight_g is None:
         shares = f"salt {share(cure.salt_pct)}, sugar {share(cure.sugar_pct)} of the {batch.food}'s weight"
-        return [("cure", f"{shares} ({NO_SOURCE}); with --weight, such as --weight 1.3kg, you get the amounts")]
+        return [("cure", f"{shares} ({NO_SOURCE}); {WEIGHED}")]
     of = f"of {show_weight(batch.weight_g, units)}, {NO_SOURCE}"
     return [
         ("salt", f"{show_weight(plan.salt_g, units)} ({share(cure.salt_pct)} {of})"),

@@ -51,6 +51,8 @@ def why_this_night(answer: Answer) -> tuple[str, ...]:
 
 def _why_chosen(answer: Answer, night: Night) -> str:
     """By what rule it was taken."""
+    if _only_taken_on(answer, night):
+        return "it is the night of the plan that you took on"
     if night.verdict is Verdict.BORDERLINE:
         return (
             "no night of this forecast that you can be ready for is good; of the borderline ones it has the best"
@@ -61,6 +63,17 @@ def _why_chosen(answer: Answer, night: Night) -> str:
     if answer.choice.not_makeable:
         return "it is the first good night that you can be ready for"
     return "it is the first good night"
+
+
+def _only_taken_on(answer: Answer, night: Night) -> bool:
+    """Whether it is a plan's night from before, which would not be chosen anew."""
+    adopted = answer.question.adopted
+    if adopted is None or adopted.night != night.date:
+        return False
+    not_makeable = {one.date for one, _ in answer.choice.not_makeable}
+    good = [one.date for one in answer.nights if one.verdict is Verdict.GOOD and one.date not in not_makeable]
+    rivals = [date for date in good if date < night.date or night.verdict is Verdict.BORDERLINE]
+    return not night.verdict.is_offered or bool(rivals)
 
 
 def why_not_made(answer: Answer) -> tuple[str, ...]:

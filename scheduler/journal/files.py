@@ -16,7 +16,7 @@ from scheduler.household.toml_file import file_name
 from scheduler.journal.migrations import APPLICATION_ID, MIGRATIONS, migrate, version
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
 WAIT_S = 10.0
 """How long one process waits for another before it gives up."""
@@ -37,6 +37,11 @@ _TROUBLE = {
     "that does not carry it: free some room, or name a file on a local disk with --journal; then look what is recorded",
 }
 _TROUBLE[sqlite3.SQLITE_LOCKED] = _TROUBLE[sqlite3.SQLITE_PROTOCOL] = _TROUBLE[sqlite3.SQLITE_BUSY]
+_NO_ROOM = "can be read but not written, as its disk is full or failing: free some room; nothing was recorded"
+_READ_ONLY = "can be read but not written, as its disk takes no writing: look why; nothing was recorded"
+_AS_IT_IS = "mode=ro&immutable=1"
+"""Without locks, and without a look at what lies beside the file."""
+_WANTS_ROOM = (sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR)
 
 
 @contextmanager
@@ -47,8 +52,7 @@ def told(path: Path) -> Iterator[None]:
     except sqlite3.ProgrammingError:  # ours, not the file's
         raise
     except sqlite3.Error as exc:
-        # the low byte is the kind of trouble, the rest its circumstances
-        said = _TROUBLE.get(getattr(exc, "sqlite_errorcode", 0) & 0xFF, f"cannot be used ({exc})")
+        said = _TROUBLE.get(_kind_of(exc), f"cannot be used ({exc})")
         raise BadJournal(f"journal {file_name(path)} {said}") from exc
     except OSError as exc:
         reason = exc.strerror or type(exc).__name__
@@ -61,10 +65,61 @@ def told(path: Path) -> Iterator[None]:
         raise BadJournal(f"journal {file_name(path)} {_DAMAGED} ({exc})") from exc
 
 
-def connect(path: Path, options: str = "mode=rw") -> sqlite3.Connection:
-    """A connection to a file that is there; transactions begin where the code says so."""
+def _kind_of(trouble: sqlite3.Error) -> int:
+    """The low byte of its number; the rest tells the circumstances."""
+    return int(getattr(trouble, "sqlite_errorcode", 0)) & 0xFF
+
+
+def connect_to_journal(path: Path) -> tuple[sqlite3.Connection, str | None]:
+    """A connection to a journal that is there, its tables up to date; and why it can only be read, else None.
+
+    Even reading takes room on the disk, for what SQLite shares between processes.  Where there is none, a connection
+    that is alone does without, and finds whatever was acknowledged: https://sqlite.org/wal.html#noshm.  A disk that
+    takes no writing at all cannot change either, so there the file is read as it is, unless something lies beside it.
+    """
+    try:
+        return _prepared(connect(path), path, migrate), None
+    except sqlite3.Error as exc:
+        name = f"journal {file_name(path)}"
+        with suppress(sqlite3.Error):
+            if _kind_of(exc) in _WANTS_ROOM:
+                return _prepared(connect(path, alone=True), path, _only_read), f"{name} {_NO_ROOM}"
+            if _takes_no_writing(path) and not _unfinished(path):
+                return _prepared(connect(path, _AS_IT_IS), path, _only_read), f"{name} {_READ_ONLY}"
+        raise
+
+
+def _takes_no_writing(path: Path) -> bool:
+    """Whether the disk is mounted for reading alone, as some are once they fail."""
+    return hasattr(os, "statvfs") and bool(os.statvfs(path).f_flag & os.ST_RDONLY)
+
+
+def _prepared(db: sqlite3.Connection, path: Path, prepare: Callable[[sqlite3.Connection], None]) -> sqlite3.Connection:
+    try:
+        check_header(path, db)
+        prepare(db)
+    except BaseException:
+        db.close()
+        raise
+    return db
+
+
+def _only_read(db: sqlite3.Connection) -> None:
+    """Refuse what an older version wrote, as its tables cannot be changed now."""
+    if version(db) < len(MIGRATIONS):
+        raise sqlite3.OperationalError("tables of an older version")
+    db.execute("PRAGMA query_only = ON")
+
+
+def connect(path: Path, options: str = "mode=rw", *, alone: bool = False) -> sqlite3.Connection:
+    """A connection to a file that is there; transactions begin where the code says so.
+
+    alone: it holds the file for itself from its first look on, until it is closed.
+    """
     db = sqlite3.connect(f"{path.absolute().as_uri()}?{options}", uri=True, timeout=WAIT_S, isolation_level=None)
     try:
+        if alone:
+            db.execute("PRAGMA locking_mode = EXCLUSIVE")
         db.execute("PRAGMA synchronous = FULL")
     except BaseException:
         db.close()
@@ -85,7 +140,7 @@ def look_at(path: Path) -> None:
     if facts.st_size == 0:
         raise _refused(path, "is empty, which a journal never is: put back a copy of it, or move it away to begin anew")
     try:
-        with closing(connect(path, "mode=ro&immutable=1")) as db:
+        with closing(connect(path, _AS_IT_IS)) as db:
             check_header(path, db)
             page_bytes = int(db.execute("PRAGMA page_size").fetchone()[0])
     except sqlite3.DatabaseError as exc:

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple, Self
 from scheduler.errors import BadJournal, Overtaken
 from scheduler.household.toml_file import file_name
 from scheduler.journal.checks import checked
-from scheduler.journal.files import check_header, connect, look_at, make, told
-from scheduler.journal.migrations import migrate, transaction
+from scheduler.journal.files import connect_to_journal, look_at, make, told
+from scheduler.journal.migrations import transaction
 from scheduler.journal.record import Seen
 from scheduler.journal.rows import COLUMNS, append, find, record_of
 
@@ -42,8 +42,10 @@ def default_journal_path() -> Path:
 class Journal:
     """One file of records.  Use it as a context manager, in the thread that opened it."""
 
-    def __init__(self, path: Path, db: sqlite3.Connection | None) -> None:
+    def __init__(self, path: Path, db: sqlite3.Connection | None, only_read: str | None = None) -> None:
         self.path = path
+        self.only_read = only_read
+        """Why nothing can be recorded in a file that can be read; None where it can."""
         self._db = db
         """None where there is no file, which reads as an empty journal."""
 
@@ -51,8 +53,8 @@ class Journal:
     def open(cls, path: Path, *, create: bool = True) -> Self:
         """The journal at the path; `create` makes the file, and its folder for this user alone, where there is none.
 
-        Raises BadJournal, one line, for a file that is no journal, is damaged, newer, held or out of reach; the file
-        is then as it was before.
+        Where its disk is full, it can be read all the same, and says so in `only_read`.  Raises BadJournal, one line,
+        for a file that is no journal, is damaged, newer, held or out of reach; the file is then as it was before.
         """
         with told(path):
             if not path.exists():
@@ -60,14 +62,7 @@ class Journal:
                     return cls(path, None)
                 make(path)
             look_at(path)
-            db = connect(path)
-            try:
-                check_header(path, db)
-                migrate(db)
-            except BaseException:
-                db.close()
-                raise
-        return cls(path, db)
+            return cls(path, *connect_to_journal(path))
 
     def close(self) -> None:
         """Let go of the file."""
@@ -188,6 +183,8 @@ class Journal:
     def _file(self) -> sqlite3.Connection:
         if self._db is None:
             raise BadJournal(f"journal {file_name(self.path)} does not exist: nothing can be recorded in it")
+        if self.only_read is not None:
+            raise BadJournal(self.only_read)
         return self._db
 
 

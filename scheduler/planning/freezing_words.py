@@ -34,7 +34,12 @@ NO_REPAIR = (
     "It cannot be made up in this batch any more, short of cooking it to"
     f" {COOK_C:.0f} °C ({COOK_F:.0f} °F) or freezing it again for the whole time"
 )
-ASK = "Say --frozen-since TIME and --freezer TEMPERATURE (and --freezer-measured if a thermometer says so)"
+ASK = (
+    "Say with the batch since when it has been frozen and how warm its freezer was at most (and whether a thermometer"
+    " says so)"
+)
+FARMED = "Call it farmed only if it is"
+"""What a person can say: without flags, as not every face has any."""
 
 
 def freezing_sentence(freezing: Freezing, batch: Batch, site: Site) -> str:
@@ -66,7 +71,7 @@ def _ahead(freezing: Freezing, site: Site) -> str:
     if not freezing.in_plan:
         return f"not met yet, and the process has no step for it. First freeze {_recipe(freezing.rule)}."
     if freezing.standing == "fresh":
-        return f"not met yet, so the plan freezes first: {_recipe(freezing.rule)}. Say --farmed only for {_FARMED}."
+        return f"not met yet, so the plan freezes first: {_recipe(freezing.rule)}. {FARMED} {_FARMED}."
     if freezing.since is None or freezing.needed_h is None:
         return f"not met, and never in this freezer. The plan freezes in a colder one first: {_recipe(freezing.rule)}."
     met_at = freezing.since + freezing.needed_h * HOUR_S

@@ -119,5 +119,6 @@ def test_the_usual_plan_prints_on_one_sheet_with_everything_on_it(seen):
     text = " ".join(seen["print"]["text"].split())
     plan = usual()[0].answer.choice.plan
     assert all(one.step.title in text for one in plan.steps)
-    for words in ("leeway: Fri 18:06–21:25", "No lighter fluid: light it with", "156 g (12 % of 1.3 kg", "225 g dry"):
+    for words in ("leeway: Fri 18:06–21:25", "No lighter fluid: light it with", "156 g (12 % of 1.3 kg", "225 g dry",
+                  "food, smoke: 12 h from 10.0 °C", "Appendix 4, March 2020"):  # fmt: skip
         assert words in text

@@ -18,7 +18,8 @@ from scheduler.errors import SchedulerError
 from scheduler.faces.book import Book
 from scheduler.faces.feed_file import usual_question
 from scheduler.faces.keeping import as_it_was, keep
-from scheduler.faces.web.publishing import FEED, NOT_MADE, feed_body, pages_of
+from scheduler.faces.web.page_trouble import page_in_trouble
+from scheduler.faces.web.publishing import FEED, NOT_MADE, PAGE, feed_body, pages_of
 from scheduler.faces.web.shelf import Body
 from scheduler.faces.web.timetable import FURTHEST, next_try
 
@@ -196,9 +197,10 @@ class Keeper:
             if before is not None:
                 log.info("%s: all is well again", path.name)
             return
+        self._show_what_was(served)
         if own.trouble != before:
             log.warning("%s: %s", path.name, own.trouble)
-        self._show_what_was(served)
+            self._tell(served, own.trouble)
 
     def _trouble_with(self, own: _Site, served: Served) -> str | None:
         try:
@@ -221,12 +223,14 @@ class Keeper:
 
     def _keep(self, own: _Site, served: Served) -> str | None:
         """Weather, plans, journal, and only then the shelf; returns the trouble there was."""
-        now, cell = self.clock(), served.cell
-        own.tried_at, own.record = now, self._open().last(served.site.name)
+        now, cell, records = self.clock(), served.cell, self._open()
+        own.tried_at, own.record = now, records.last(served.site.name)
+        if records.only_read is not None:
+            return records.only_read
         weather = self.cells.weather(cell, served, now)
         if weather is None:
             return self.cells.known[cell].trouble or "there is no weather"
-        book = Book(served.site, now, self._open(), kept=True)
+        book = Book(served.site, now, records, kept=True)
         usual = usual_question(book, weather, self.busy_of(served, now))
         kept = keep(book, usual, weather, usual.busy, moving=True)
         entries = hash(kept.entries)
@@ -237,18 +241,27 @@ class Keeper:
         return None
 
     def _show_what_was(self, served: Served) -> None:
-        """After a start without weather: the feed as it was published last."""
+        """After a start without weather, or without room to write: the feed as it was published last."""
         if self.shelf.find(served.secret, FEED) is not None:
             return
-        pages = {**NOT_MADE}
+        feed, now = None, self.clock()
         try:
-            now = self.clock()
             entries = as_it_was(Book(served.site, now, self._open(), kept=True))
-            if entries:
-                pages[FEED] = feed_body(entries, served.site, now)
+            feed = feed_body(entries, served.site, now) if entries else None
         except SchedulerError as exc:
             log.warning("%s", exc)
-        self.shelf.place(served.secret, pages)
+        self._place(served, FEED, feed)
+
+    def _tell(self, served: Served, trouble: str) -> None:
+        """On the page, as whoever looks at it sees neither the log nor the health."""
+        page, feed = (self.shelf.find(served.secret, name) for name in (PAGE, FEED))
+        told = page_in_trouble(trouble, served.site, self.clock(), page, calendar=feed is not None)
+        self._place(served, PAGE, told)
+
+    def _place(self, served: Served, name: str, body: Body | None) -> None:
+        """One page alone; the others stay."""
+        there = {each: self.shelf.find(served.secret, each) for each in NOT_MADE}
+        self.shelf.place(served.secret, {**there, name: body})
 
     def _health(self, now: datetime) -> Body:
         """How many sites, how old their weather is, and how much trouble there is; no name and no secret."""

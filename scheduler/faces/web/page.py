@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Any
 from scheduler.faces import why
 from scheduler.faces.chart import MARKS
 from scheduler.faces.forecast_lines import INVENTED, SAMPLE
-from scheduler.faces.next_report import headline
 from scheduler.faces.nights_report import COLUMNS, night_cells
 from scheduler.faces.web.air_svg import draw
 from scheduler.faces.web.page_parts import part_of
@@ -53,9 +52,9 @@ def render(parts: Sequence[Told], links: Links) -> bytes:
     """The page; the first part gives the headline and the nights."""
     first = parts[0].answer
     question, picture = first.question, nights_picture(first)
-    text = _template().render(
-        css=_css(),
-        headline=headline(first),
+    text = template("page.html").render(
+        css=style_sheet(),
+        headline=parts[0].headline,
         site=one_line(question.site.name),
         invented=INVENTED if question.forecast.source == SAMPLE else "",
         parts=[part_of(part, number) for number, part in enumerate(parts, start=1)],
@@ -73,22 +72,24 @@ def render(parts: Sequence[Told], links: Links) -> bytes:
 
 def content_policy() -> str:
     """What a browser may do with the page: show it, with this one style sheet, and nothing else."""
-    digest = base64.b64encode(hashlib.sha256(_css().encode()).digest()).decode()
+    digest = base64.b64encode(hashlib.sha256(style_sheet().encode()).digest()).decode()
     return (
         f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
     )
 
 
 @cache
-def _css() -> str:
+def style_sheet() -> str:
+    """Of every page, the same to the byte, as the policy names it by its digest."""
     return files("scheduler.faces.web").joinpath("page.css").read_text(encoding="utf-8").strip()
 
 
 @cache
-def _template() -> Template:
+def template(name: str) -> Template:
+    """A template in this folder, which escapes whatever it is given."""
     from jinja2 import Environment, StrictUndefined
 
-    source = files("scheduler.faces.web").joinpath("page.html").read_text(encoding="utf-8")
+    source = files("scheduler.faces.web").joinpath(name).read_text(encoding="utf-8")
     made = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, finalize=_glued
     )

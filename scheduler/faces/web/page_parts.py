@@ -6,11 +6,18 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from scheduler.faces import why
+from scheduler.faces.called_off import off_words
 from scheduler.faces.cautions import caution_sentence
-from scheduler.faces.chamber_words import chamber_words, chance_of_what, margin_words
+from scheduler.faces.chamber_words import (
+    FOOD_HOURS,
+    PUBLISHED,
+    chamber_words,
+    chance_of_what,
+    food_words,
+    margin_words,
+)
 from scheduler.faces.chart import MARKS
 from scheduler.faces.drying_words import drying_lines, drying_sentences
-from scheduler.faces.next_report import headline
 from scheduler.faces.process_words import smoke_words
 from scheduler.faces.under_way_words import batch_words, step_of
 from scheduler.faces.web.air_svg import draw
@@ -19,9 +26,10 @@ from scheduler.faces.web.scene import night_picture
 from scheduler.faces.weights import cure_words, sawdust_words
 from scheduler.faces.wording import clock, day_words, one_line, percent, sentence, span_list, weekday_clock, when
 from scheduler.household.batch import Batch
-from scheduler.household.process import ANCHOR, LIFT
+from scheduler.household.process import ANCHOR, LIFT, SALT
 from scheduler.household.units import show_duration, show_temperature, show_weight
 from scheduler.planning.progress import followed
+from scheduler.science.exposure import CAVEAT
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -68,8 +76,11 @@ def part_of(told: Told, number: int) -> dict[str, object]:
     return {
         "id": name,
         "name": "" if question.batch.name == UNNAMED else one_line(question.batch.name),
-        "headline": headline(answer),
-        "notices": [*([BORDERLINE] if plan is not None and plan.tentative else []), *why.freezing_open(answer)],
+        "headline": told.headline,
+        "notices": [
+            *([BORDERLINE] if plan is not None and plan.tentative and not told.off else []),
+            *why.freezing_open(answer),
+        ],
         "news": list(told.news),
         "picture": "" if picture is None else draw(picture),
         "unit": "" if picture is None else picture.unit,
@@ -80,7 +91,8 @@ def part_of(told: Told, number: int) -> dict[str, object]:
         "leeway": plan is not None and any(planned.spans for planned in plan.steps),
         "axis": line.axis() if plan is not None else "",
         "whole": cautions.tell(plan.cautions if plan is not None else question.process.cautions),
-        "days": _days(shown, answer, line, cautions),
+        "days": _days(shown, told, line, cautions),
+        "beside": _beside(plan, answer),
         "weigh": _weigh(plan, answer),
     }
 
@@ -152,10 +164,10 @@ def _batch_words(answer: Answer) -> str:
 
 
 def _days(
-    steps: Sequence[PlannedStep], answer: Answer, line: Timeline, cautions: Cautions
+    steps: Sequence[PlannedStep], told: Told, line: Timeline, cautions: Cautions
 ) -> list[tuple[str, list[dict[str, object]]]]:
     """Steps by day, those done at an unknown time first."""
-    zone = answer.question.site.zone
+    zone = told.answer.question.site.zone
     upcoming = next((planned for planned in steps if not planned.done), None)
     found: list[tuple[str, list[dict[str, object]]]] = []
     last: date | None = None
@@ -164,8 +176,9 @@ def _days(
         if not found or day != last:
             found.append(("Before" if day is None else day_words(day), []))
         last = day
-        step = _done(planned, zone) if planned.done else _ahead(planned, answer, line, cautions)
-        found[-1][1].append({**step, "now": planned is upcoming})
+        step = _done(planned, zone) if planned.done else _ahead(planned, told, line, cautions)
+        step["food"] = "" if step.get("off") else _food(planned, told.answer)
+        found[-1][1].append({**step, "now": planned is upcoming and not step.get("off")})
     return found
 
 
@@ -175,9 +188,11 @@ def _done(planned: PlannedStep, zone: ZoneInfo) -> dict[str, object]:
     return {"done": True, "time": time, "title": one_line(planned.step.title)}
 
 
-def _ahead(planned: PlannedStep, answer: Answer, line: Timeline, cautions: Cautions) -> dict[str, object]:
-    """A step with everything that one has to know to do it."""
-    plan, zone, step = answer.choice.plan, answer.question.site.zone, planned.step
+def _ahead(planned: PlannedStep, told: Told, line: Timeline, cautions: Cautions) -> dict[str, object]:
+    """A step with everything that one has to know to do it, or that it is not to be done."""
+    answer, step = told.answer, planned.step
+    plan, zone = answer.choice.plan, answer.question.site.zone
+    off = off_words(step, told.off) if told.off else ""
     drying = () if plan is None else drying_lines(plan, step.name, zone)
     return {
         "done": False,
@@ -185,11 +200,28 @@ def _ahead(planned: PlannedStep, answer: Answer, line: Timeline, cautions: Cauti
         "title": one_line(step.title),
         "fire": step.name in (ANCHOR, LIFT),
         "length": show_duration(step.hands_on_min / 60) if step.hands_on_min > 0 else "",
-        "leeway": "" if plan is None else _leeway(planned, zone),
-        "bar": line.bar(planned) if plan is not None else "",
+        "off": off.strip(),
+        "leeway": "" if plan is None or off else _leeway(planned, zone),
+        "bar": line.bar(planned) if plan is not None and not off else "",
         "texts": list(filter(None, [one_line(step.note), *planned.notes, *drying])),
         "cautions": cautions.tell(step.cautions),
     }
+
+
+def _food(ends: PlannedStep, answer: Answer) -> str:
+    """How long the food is how warm in the stretch that ends with the step; empty where none does."""
+    plan = answer.choice.plan
+    if plan is None:
+        return ""
+    sliced = next((one.step.name for one in plan.steps if one.step.neighbour == LIFT and one.step.wait is not None), "")
+    stretch = {SALT: "thaw", ANCHOR: "rest", LIFT: "smoke", sliced: "chill"}.get(ends.step.name, "")
+    text = food_words(plan, answer.question).get(stretch, "")
+    return f"food, {stretch}: {text}" if text else ""
+
+
+def _beside(plan: Plan | None, answer: Answer) -> tuple[str, ...]:
+    """What is published beside those hours."""
+    return () if plan is None or not food_words(plan, answer.question) else (FOOD_HOURS, PUBLISHED, CAVEAT)
 
 
 def _leeway(planned: PlannedStep, zone: ZoneInfo) -> str:

@@ -180,6 +180,19 @@ def test_a_page_that_is_not_made_yet_is_awaited_and_not_missing(server):
     assert not server.shelf.awaits("x" * 43, PAGE)
 
 
+def test_a_page_without_weather_from_the_start_says_so_and_answers_for_programs_are_awaited(server):
+    path = server.add()
+    server.error = Unreachable("the service is silent")
+    server.restarted()
+    server.step()
+    assert b"The service is silent." in server.data(path, PAGE)
+    assert server.shelf.awaits(server.secret(path), NEXT)
+    assert server.shelf.awaits(server.secret(path), FEED)
+    server.error = None
+    server.step(2 * HOUR)
+    assert b"silent" not in server.data(path, PAGE)
+
+
 def test_weather_that_cannot_be_had_is_not_asked_for_at_every_look(server):
     server.add()
     server.error = Unreachable("the service is silent")
@@ -281,9 +294,13 @@ def test_a_journal_that_cannot_be_read_is_tried_once_a_look_and_the_feed_stays(s
     assert len(tries) == 1
     assert server.data(shed) == before
     assert server.health["sites_in_trouble"] == 2
+    assert b"Not up to date" in server.data(shed, PAGE)
+    server.step(LOOK_EVERY)
+    assert server.data(shed, PAGE).count(b"is not a journal of smokenight") == 1
     server.journal.write_bytes(whole)
     server.step(LOOK_EVERY)
     assert server.health["status"] == "well"
+    assert b"Not up to date" not in server.data(shed, PAGE)
 
 
 def test_a_replaced_address_opens_the_pages_and_the_old_one_nothing(server, shed):

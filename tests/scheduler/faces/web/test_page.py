@@ -16,6 +16,7 @@ from providers.forecast import Credit
 from scheduler import service
 from scheduler.faces import why
 from scheduler.faces.cautions import caution_sentence
+from scheduler.faces.chamber_words import FOOD_HOURS, PUBLISHED, food_words
 from scheduler.faces.keeping import Told
 from scheduler.faces.next_report import headline
 from scheduler.faces.nights_report import night_cells
@@ -24,6 +25,7 @@ from scheduler.faces.weights import cure_words, sawdust_words
 from scheduler.faces.wording import clock, day_words, span_list
 from scheduler.household.batch import Batch
 from scheduler.household.process_file import shipped_process
+from scheduler.science.exposure import CAVEAT
 
 LINKS = Links("https://cook.example/s/secret/smoke.ics", "webcal://cook.example/s/secret/smoke.ics")
 MOST_BYTES = 20_000
@@ -99,6 +101,37 @@ def test_what_to_weigh_is_what_the_terminal_says(case):
     (section,) = tree(case).all("section", "weigh")
     found = [(one.all("dt")[0].text, one.all("dd")[0].text) for one in section.all("dl")[0].all("div")]
     assert found == [(label, words(text)) for label, text in expected]
+
+
+STRETCHES = {"thaw": "salt", "rest": "light", "smoke": "lift", "chill": "slice"}
+"""By which step each stretch of the food is over."""
+
+
+@planned
+def test_how_long_the_food_is_how_warm_stands_at_the_step_that_ends_it_with_what_is_published(case):
+    told, page = answer(case), tree(case)
+    found = food_words(told.choice.plan, told.question)
+    titles = {one.step.name: one.step.title for one in told.choice.plan.steps}
+    expected = [(titles[STRETCHES[name]], f"food, {name}: {text}") for name, text in found.items()]
+    shown = [(step.all("bdi")[0].text, one.text) for step in page.all("li") for one in step.all("", "food")]
+    assert shown == expected
+    assert len(shown) >= 2
+    (beside,) = page.all("div", "beside")
+    assert beside.text == words(f"{FOOD_HOURS} {PUBLISHED} {CAVEAT}")
+
+
+def test_food_without_a_cure_has_no_such_hours():
+    cheese = Batch(food="cheese", state="ready")
+    told = service.plan(service.Question(SITE, shipped_process("cheese"), cheese, made_forecast(mean_c=6.0), NOW))
+    page = read_page(render([Told(told)], LINKS))
+    assert told.choice.plan is not None
+    assert not page.all("", "food")
+    assert not page.all("div", "beside")
+
+
+@cases
+def test_nothing_is_called_safe(case):
+    assert not re.search(r"\b(?:un)?safe", tree(case).text, re.IGNORECASE)
 
 
 @planned
