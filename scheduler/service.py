@@ -182,7 +182,7 @@ class Followed:
 
     found: Replanned
     ways: tuple[WayOut, ...] = ()
-    """The ways out where it is lost, or its tray must not be lit."""
+    """The ways out where it is lost, or is so unless somebody says that its tray is lit, or where that must not be."""
 
 
 def replan_all(batches: Sequence[Following], guests: Sequence[Guest] = ()) -> tuple[Followed, ...]:
@@ -221,8 +221,8 @@ def _follow(one: Following, taken: frozenset[date], lit: Mapping[date, datetime]
     night = None if found.plan is None else found.plan.night.date
     if night is not None and night in lit and ANCHOR not in dict(one.question.batch.done):
         found = together(one.question, found, lit[night]) or replan(one.question, one.past, taken | {night})
-    stuck = found.change in (Change.LOST, Change.NO_GO) and not found.wait
-    return Followed(found, ways_left(one.question) if stuck else ())
+    stuck = found.change in (Change.LOST, Change.NO_GO) or (found.is_unanswered and found.proposed is None)
+    return Followed(found, ways_left(one.question) if stuck and not found.wait else ())
 
 
 def _contenders(batches: Sequence[Following]) -> dict[str, Contender]:

@@ -21,13 +21,18 @@ if TYPE_CHECKING:
 WAYS = "ways out"
 """Of which of a batch's entries this is the name."""
 
-NO_NIGHT = "By the newest forecast there is no night that this batch can count on. What can be done, the best first:"
+NO_NIGHT = "By the newest forecast there is no night that this batch can count on."
+NOT_LIT = "Nobody said that the tray is lit. If it is not, there is no night left that this batch can make."
+BEST_FIRST = "What can be done, the best first:"
 LENGTH, AHEAD = timedelta(minutes=30), timedelta(hours=3)
 """Of the entry, and how long before its end it reminds (our judgement)."""
 
 
-def ways_draft(question: Question, ways: Sequence[WayOut]) -> Iterator[Event]:
-    """Until the last moment of the best way; nothing for a batch that the journal does not know."""
+def ways_draft(question: Question, ways: Sequence[WayOut], *, unanswered: bool) -> Iterator[Event]:
+    """Until the last moment of the best way; nothing for a batch that the journal does not know.
+
+    unanswered: whether its tray may be lit, and nobody said so.
+    """
     site, batch = question.site, question.batch
     if not ways or batch.identity is None:
         return
@@ -37,14 +42,15 @@ def ways_draft(question: Question, ways: Sequence[WayOut]) -> Iterator[Event]:
         f"{number}. {sentence(TITLES[way.kind])} {' '.join(way_sentences(way, site))}"
         for number, way in enumerate(ways, 1)
     ]
-    summary = clean_line(f"No night left: {TITLES[first.kind]} ({batch.name})")
+    title = f"Not lit? {sentence(TITLES[first.kind])[:-1]}" if unanswered else f"No night left: {TITLES[first.kind]}"
+    summary = clean_line(f"{title} ({batch.name})")
     alarm = Alarm(uid_of(batch.identity, WAYS, "alarm"), AHEAD - LENGTH, f"By {when(last, site.zone)}: {summary}")
     yield Event(
         uid=uid_of(batch.identity, WAYS),
         start=last - LENGTH,
         end=last,
         summary=summary,
-        description=paragraphs([NO_NIGHT], words, [PROMISE]),
+        description=paragraphs([f"{NOT_LIT if unanswered else NO_NIGHT} {BEST_FIRST}"], words, [PROMISE]),
         status="CONFIRMED",
         transparent=False,
         categories=(TOPIC, WAYS),

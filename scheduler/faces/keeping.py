@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from scheduler import service
 from scheduler.errors import Overtaken
 from scheduler.faces.adopted_plan import MOVES, adopted_plan
-from scheduler.faces.called_off import NOT_YET, called_off
+from scheduler.faces.called_off import called_off
 from scheduler.faces.feed import Entry, changed, in_order, publish
 from scheduler.faces.feed_cancelled import INSTEAD, cancel_reasons
 from scheduler.faces.feed_drafts import (
@@ -40,7 +40,7 @@ from scheduler.journal.fold import fold
 from scheduler.journal.record import Kind
 from scheduler.planning.next_spell import NextSpell
 from scheduler.planning.progress import DRY
-from scheduler.planning.replanned import Change
+from scheduler.planning.replanned import Change, State
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -74,6 +74,8 @@ class Told:
     """What stands against doing the answer's plan, in a sentence."""
     off: str = ""
     """Before the names of steps that are not to be done (see `called_off`)."""
+    unanswered: bool = False
+    """Whether the plan stands or falls with a step that nobody recorded."""
 
     @property
     def headline(self) -> str:
@@ -139,8 +141,9 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
         answer = replace(answer, question=replace(question, adopted=found.adopted))
     news = (*_news(asked, _batch(after, asked.batch.identity)), *_ways_news(asked.ways, question))
     overdue = (overdue_words(one, question, named=True) for one in found.overdue)
-    off = called_off(found)
-    return Told(answer, (*news, *overdue), asked.ways, sentence(told(found, question)) if off else "", off)
+    off, unanswered = called_off(found), found.is_unanswered
+    against = sentence(told(found, question)) if off or unanswered else ""
+    return Told(answer, (*news, *overdue), asked.ways, against, off, unanswered)
 
 
 def _waiting(question: Question) -> Told:
@@ -153,14 +156,13 @@ def _waiting(question: Question) -> Told:
 def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:
     """The plan that stands once everything is written down; None for a lost one."""
     found = asked.found
-    unanswered = found.change is Change.PROPOSED and found.plan is None  # whether a step was done
-    return adopted_plan(asked) if unanswered or (not moving and found.change in MOVES) else found.plan
+    return adopted_plan(asked) if found.is_unanswered or (not moving and found.change in MOVES) else found.plan
 
 
 def _notice(asked: Asked, *, moving: bool) -> str:
     """What stands against following the plan as it is."""
     found = asked.found
-    if found.change is Change.NO_GO:
+    if found.change is Change.NO_GO or found.is_unanswered:
         return sentence(f"{told(found, asked.question)}{INSTEAD if asked.ways else ''}")
     return NO_LONGER if not moving and found.change in MOVES else ""
 
@@ -174,7 +176,8 @@ def _news(asked: Asked, batch: BatchState) -> Iterator[str]:
         lighting = f"; the lighting from {was} to {light}" if was != light else ""
         yield sentence(f"the plan moved {when(batch.plan.at, zone)}{lighting}")
         yield from body["why"]
-    if found.change in (Change.PROPOSED, Change.LIFT_EARLY, Change.LOST):  # a no-go is the headline itself
+    is_headline = found.change is Change.NO_GO or found.is_unanswered
+    if found.change in (Change.PROPOSED, Change.LIFT_EARLY, Change.LOST) and not is_headline:
         yield sentence(replan_headline(found, question))
     if found.change in (Change.PROPOSED, Change.NO_GO, Change.LIFT_EARLY, Change.LOST):
         yield from why_moved(found, question)
@@ -196,11 +199,15 @@ def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -
 
 
 def _due(asked: Asked) -> dict[str, datetime]:
-    """Steps that stay where they were: those that nobody recorded, and all ahead while nothing is to begin yet."""
+    """Steps that stay where they were: those that nobody recorded, and all before the smoke while the plan stands.
+
+    What waits for an overdue step would run with the clock; once that is recorded, the plan moves, and says so.
+    """
     found, done = asked.found, dict(asked.question.batch.done)
-    waits = found.adopted.steps if called_off(found) == NOT_YET else {}
     due = {each.planned.step.name: each.was_due for each in found.overdue}
-    return {**{name: at for name, at in waits.items() if name not in done}, **due}
+    if found.change is Change.MOVED or found.state in (State.SMOKING, State.LIFTED):
+        return due
+    return {**{name: at for name, at in found.adopted.steps.items() if name not in done}, **due}
 
 
 def _further_drafts(
@@ -208,7 +215,7 @@ def _further_drafts(
 ) -> Iterator[Event]:
     """Ways out, and what nobody has adopted: the next plan, other good nights, the next spell that dries sawdust."""
     for one in told:
-        yield from ways_draft(one.answer.question, one.ways)
+        yield from ways_draft(one.answer.question, one.ways, unanswered=one.unanswered)
     for one in told[len(asked) :]:
         plan = one.answer.choice.plan
         if plan is not None:

@@ -80,15 +80,15 @@ def _moved(found: Replanned, question: Question) -> str:
 
 
 def _proposed(found: Replanned, question: Question) -> str:
-    if found.proposed is None:
-        raise ValueError("a proposal has a plan")
-    better = found.proposed
+    better, adopted = found.proposed, day_words(found.adopted.night)
+    if better is None:
+        return f"{adopted} is kept only if the tray is lit: record it. If it is not, no night is left that it can make"
     if found.plan is None:
         return (
-            f"{day_words(found.adopted.night)} can be kept only if what was due is done: record it. If it is not,"
+            f"{adopted} can be kept only if what was due is done: record it. If it is not,"
             f" {_light_and_lift(better, question)} is next; `smokenight replan --take` moves it there"
         )
-    stays = f"stays on {day_words(found.adopted.night)}"
+    stays = f"stays on {adopted}"
     points = "" if found.gain is None else f" by {100 * found.gain:.0f} points"
     return (
         f"{stays}, but {day_words(better.night.date)} is better{points}: {_light_and_lift(better, question)};"

@@ -21,9 +21,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from scheduler.household.process import ANCHOR
 from scheduler.planning.adopted import Look
 from scheduler.planning.answers import Verdict
 from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
+from scheduler.planning.nights import judge_smoke
 from scheduler.planning.replan_begin import DECIDED_H, SOON_H, begins_within, may_begin
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_go import better_wait, is_go
@@ -173,7 +175,7 @@ def _locked(case: Case, held: Held, stays: Plan) -> Replanned:
 def _must_leave(case: Case, held: Held) -> Replanned:
     """To the night that would be chosen anew; food on its way takes any night that is not under the floor."""
     plan = best_night(case, case.nights) or (any_night(case) if case.begun else None)
-    if plan is not None and held.cause is Cause.LATE and is_asked(case):
+    if held.cause is Cause.LATE and is_asked(case) and (plan is not None or _may_be_lit(case, held)):
         return _answer(case, held, Change.PROPOSED, None, cause=held.cause, must=True, proposed=plan)
     if plan is not None:
         return _answer(case, held, Change.MOVED, plan, cause=held.cause, must=True)
@@ -182,6 +184,16 @@ def _must_leave(case: Case, held: Held) -> Replanned:
         change = Change.NO_GO if case.state is State.LOCKED else in_place
         return _answer(case, held, change, held.unlikely, cause=held.cause, must=True)
     return _answer(case, held, Change.LOST, None, cause=held.cause, must=True)
+
+
+def _may_be_lit(case: Case, held: Held) -> bool:
+    """Whether the tray may burn, and only its record be forgotten: nobody was told not to light it."""
+    overdue = any(one.planned.step.name == ANCHOR for one in case.overdue)
+    if not overdue or not is_go(case, held.judged):
+        return False
+    # A forecast may say nothing of the hours before it was made; what it says of the rest has to do.
+    now, lift = case.chain.now, seconds(case.adopted.lift)
+    return now >= lift or is_go(case, judge_smoke(case.search, case.light, now, lift))
 
 
 def is_asked(case: Case) -> bool:

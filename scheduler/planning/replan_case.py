@@ -170,12 +170,12 @@ class Case:
 
     @cached_property
     def _late(self) -> frozenset[str]:
-        """What is overdue, but for the lighting."""
-        return frozenset(one.planned.step.name for one in self.overdue) - {ANCHOR}
+        """What is overdue."""
+        return frozenset(one.planned.step.name for one in self.overdue)
 
     @cached_property
     def _behind_late(self) -> frozenset[str]:
-        """Steps that wait for one that is overdue, but for the lighting."""
+        """Steps that wait for one that is overdue, but for the lighting: that is news."""
         steps, progress = self.chain.process.steps, self.chain.progress
         led_to = {one.name for step in steps if step.before and step.name in self._late for one in progress.way(step)}
         hung = {

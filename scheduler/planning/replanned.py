@@ -37,7 +37,10 @@ class Change(StrEnum):
     MOVED = "moved"
     """Another night, another lighting, or steps that could not stay where they were."""
     PROPOSED = "proposed"
-    """Another night is better, but what is committed or locked moves only if somebody takes the proposal."""
+    """Another night is better, but what is committed or locked moves only if somebody takes the proposal.
+
+    Without a plan: the adopted one holds if what is overdue is done, which somebody has to say; else `proposed` is
+    next, or nothing."""
     NO_GO = "no-go"
     """The locked night is too unlikely to light, and no other one is left in reach; its plan is told all the same.
 
@@ -130,3 +133,8 @@ class Replanned:
     """Latest lift at which every limit still holds, where the smoke has to end before its planned duration does."""
     nights: tuple[Night, ...] = ()
     """Every coming night as judged now."""
+
+    @property
+    def is_unanswered(self) -> bool:
+        """Whether the adopted plan stands or falls with a step that nobody recorded."""
+        return self.change is Change.PROPOSED and self.plan is None

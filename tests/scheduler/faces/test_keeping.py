@@ -235,6 +235,18 @@ def test_a_step_that_is_due_and_not_recorded_stays_where_it_was(adopted):
         assert (house.event("salt").start, house.event("salt").end) == (before.start, before.end)
 
 
+def test_while_a_step_is_asked_about_what_waits_for_it_stays_as_the_journal_has_it(adopted):
+    house, identity = adopted
+    house.did(identity, "thaw", house.times(identity)["thaw"])
+    planned = house.times(identity)
+    for hours in (1, 2, 4):
+        house.now = planned["salt"] + hours * HOUR
+        house.keep()
+        assert house.times(identity) == planned, "nothing was moved"
+        starts = {name: event.start for name, event in house.steps().items() if name in planned and name != "thaw"}
+        assert starts.items() <= planned.items()
+
+
 def test_undoing_a_step_puts_it_back_under_the_same_uid(adopted):
     house, identity = adopted
     before = house.event("salt")

@@ -196,23 +196,48 @@ def test_what_is_overdue_and_keeps_nothing_waiting_leaves_the_plan_unchanged():
     assert [one.planned.step.name for one in answer.overdue] == ["thaw"]
 
 
-def test_a_lighting_that_is_past_is_asked_about_and_kept_in_its_night():
+def test_a_lighting_that_is_past_is_asked_about_and_is_no_move_while_it_can_still_be_made():
     scene = Scene(done=RINSED, now=clock(3, 15))
     adopted = scene.adopt(3)
     answer = scene.but(now=clock(3, 17)).replan(adopted)
     assert answer.plan.night.date == night(3)
     assert [one.planned.step.name for one in answer.overdue] == ["light"]
     assert times_of(answer.plan)["light"] == when(3, 17)
-    assert (answer.change, answer.cause) == (Change.MOVED, Cause.LATE)
+    assert answer.change is Change.UNCHANGED
 
 
 def test_a_lighting_that_nobody_recorded_all_evening_is_asked_about_before_it_moves_to_another_night():
-    scene = Scene(done=RINSED, now=clock(3, 15))
-    answer = scene.but(now=clock(3, 22.5)).replan(scene.adopt(3))
-    assert (answer.change, answer.cause, answer.must) == (Change.LOST, Cause.LATE, True), "rinsed fish keeps 24 h"
     cured = Scene(done=CURED, now=clock(3, 13))
     answer = cured.but(now=clock(3, 22.5), done=(*CURED, ("rinse", when(3, 20)))).replan(cured.adopt(3))
     assert (answer.change, answer.cause, answer.proposed.night.date) == (Change.PROPOSED, Cause.LATE, night(4))
+
+
+@pytest.mark.parametrize("hours", [22.5, 24 + 2, 24 + 14])
+def test_a_lighting_that_nobody_recorded_is_asked_about_for_a_day_before_its_batch_is_lost(hours):
+    """Who lit the tray and forgot to say so still has to be told when to lift."""
+    scene = Scene(done=RINSED, now=clock(3, 15))
+    answer = scene.but(now=clock(3, hours)).replan(scene.adopt(3))
+    assert (answer.change, answer.cause, answer.must) == (Change.PROPOSED, Cause.LATE, True)
+    assert (answer.plan, answer.proposed) == (None, None), "rinsed fish keeps 24 h"
+    assert "light" in {one.planned.step.name for one in answer.overdue}
+
+
+def test_a_lighting_that_nobody_recorded_for_a_day_and_more_loses_its_batch():
+    scene = Scene(done=RINSED, now=clock(3, 15))
+    adopted = scene.adopt(3)
+    last_due = max(adopted.steps[name] for name in ("light", "lift")).timestamp()
+    answer = scene.but(now=last_due + ASKED_H * HOUR_S + 60).replan(adopted)
+    assert (answer.change, answer.plan) == (Change.LOST, None)
+
+
+@pytest.mark.parametrize("hours", [22.5, 24 + 2])
+def test_a_tray_that_was_not_to_be_lit_is_not_asked_about_once_its_evening_is_over(hours):
+    scene = Scene(done=RINSED, now=clock(3, 15))
+    unlikely = scene.but(chances=with_chances(d3=0.3))
+    before = unlikely.but(now=clock(3, 15.5)).replan(scene.adopt(3))
+    assert before.change is Change.NO_GO
+    answer = unlikely.but(now=clock(3, hours)).replan(scene.adopt(3))
+    assert (answer.change, answer.plan) == (Change.LOST, None)
 
 
 def test_a_cure_that_would_run_out_before_the_night_moves_it():
