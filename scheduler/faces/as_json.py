@@ -27,15 +27,15 @@ Json = dict[str, Any]
 DEGREE_DIGITS, FIGURE_DIGITS, GRAM_DIGITS, CHANCE_DIGITS = 2, 2, 1, 4
 
 
-def next_json(answer: Answer) -> Json:
-    """The chosen night with its plan and why, or null and why there is none."""
+def next_json(answer: Answer, against: str = "") -> Json:
+    """The chosen night with its plan and why, or null and why there is none; first of all what stands against it."""
     plan, zone = answer.choice.plan, answer.question.site.zone
     reasons = why_none(answer) if plan is None else (*why_this_night(answer), *why_not_made(answer))
     return {
         **asked_json(answer.question),
         "night": None if plan is None else night_json(plan.night, zone),
         "plan": None if plan is None else plan_json(plan, zone),
-        "reasons": list(reasons),
+        "reasons": [against, *reasons] if against else list(reasons),
         **({} if answer.under_way is None else {"under_way": _under_way_json(answer.under_way, zone)}),
     }
 

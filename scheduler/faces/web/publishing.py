@@ -49,7 +49,7 @@ def pages_of(kept: Kept, served: Served, public_url: str, feed: Body | None = No
             now,
             (b"content-security-policy", content_policy().encode()),
         ),
-        NEXT: _json(next_json(first), now),
+        NEXT: _json(next_json(first, kept.told[0].against), now),
         NIGHTS: _json(nights_json(first.question, first.nights), now),
     }
     pages[FEED] = feed_body(kept.entries, served.site, now) if feed is None else feed

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 from called_off_house import TOO_WARM_K, CalledOff
 from feed_house import HOUR
 from page_reader import read_page
 
 from scheduler.faces.web.page import Links, render
+from scheduler.faces.web.publishing import pages_of
+from scheduler.faces.web.sites import Served
 
 LINKS = Links("https://cook.example/s/secret/smoke.ics", "webcal://cook.example/s/secret/smoke.ics")
 NO_GO = "Do not light on Tue 20 Oct, it holds with 49 %, and no other night is in reach."
@@ -43,6 +47,15 @@ def test_a_no_go_is_the_headline_with_its_reason_and_the_ways_out(house):
     assert "look again before each step" not in page.text
     assert "It is the night of the plan that you took on." in page.text
     assert "first good night" not in page.text
+
+
+def test_the_json_of_a_no_go_begins_with_it_too(house, tmp_path):
+    house.rinsed()
+    house.look(TOO_WARM_K)
+    served = Served(tmp_path / "shed.toml", house.house.site, "of the address")
+    reasons = json.loads(pages_of(house.kept, served, "https://cook.example")["next.json"].data)["reasons"]
+    assert reasons[0] == NO_GO
+    assert len(reasons) > 1
 
 
 def test_after_a_no_go_no_step_is_next_or_has_leeway(house):
