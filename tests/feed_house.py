@@ -45,6 +45,11 @@ def air_c(moment: datetime, mean_c: float = 9.0) -> float:
     return mean_c + 4.0 * cos((hours - 19) / 24 * 2 * pi) + 3.5 * sin(hours / 24 / 6 * 2 * pi)
 
 
+def warmer(by_c: float, first: datetime, last: datetime = NOON + 60 * DAY) -> Callable[[datetime], float]:
+    """The usual air, warmer by so much from the first moment to the last."""
+    return lambda moment: air_c(moment) + (by_c if first <= moment <= last else 0.0)
+
+
 def weather(issued_at: datetime, air: Callable[[datetime], float] = air_c, days: int = DAYS) -> Forecast:
     """A forecast that begins with the hour of its issue."""
     index = pd.date_range(issued_at.replace(minute=0), periods=days * 24 + 1, freq="h")
@@ -94,6 +99,19 @@ class House:
         plan = service.plan(question).choice.plan
         assert plan is not None
         self.book.add(adopted_record(self.book, identity, plan, question, committed=False))
+
+    def adopted(self) -> str:
+        """A batch whose plan was taken on and published; its fish thaws."""
+        identity = self.open()
+        self.adopt(identity)
+        self.did(identity, "thaw")
+        self.keep()
+        return identity
+
+    def end(self, identity: str, how: str = "given up") -> None:
+        """The batch is over."""
+        self.book.add(self.book.record(Kind.BATCH_ENDED, identity, how=how, words=None))
+        self.keep()
 
     def did(self, identity: str, step: str, at: datetime | None = None) -> None:
         at = self.now if at is None else at

@@ -8,7 +8,7 @@ from datetime import timedelta
 from math import pi, sin
 
 import pytest
-from feed_house import DAY, HOUR, NOON, ZONE, House, air_c, weather
+from feed_house import DAY, HOUR, NOON, ZONE, House, air_c, warmer, weather
 
 from scheduler.faces.calendar_event import uid_of
 from scheduler.faces.feed import CANCELLED
@@ -25,15 +25,7 @@ def house() -> House:
 @pytest.fixture
 def adopted(house) -> tuple[House, str]:
     """A household whose plan was taken on and published; its fish thaws."""
-    identity = house.open()
-    house.adopt(identity)
-    house.did(identity, "thaw")
-    house.keep()
-    return house, identity
-
-
-def warmer(by_c, first, last=NOON + 60 * DAY):
-    return lambda moment: air_c(moment) + (by_c if first <= moment <= last else 0.0)
+    return house, house.adopted()
 
 
 def restless(seed, number, amount_c=0.3):
@@ -262,11 +254,6 @@ def test_undoing_a_step_puts_it_back_under_the_same_uid(adopted):
     assert after.sequence == 2
 
 
-def end(house, identity, how="given up"):
-    house.book.add(house.book.record(Kind.BATCH_ENDED, identity, how=how, words=None))
-    house.keep()
-
-
 def test_a_batch_that_ends_cancels_what_was_ahead_and_leaves_what_was(adopted):
     house, identity = adopted
     house.now = house.times(identity)["salt"]
@@ -274,7 +261,7 @@ def test_a_batch_that_ends_cancels_what_was_ahead_and_leaves_what_was(adopted):
     house.keep()
     done = house.event("thaw"), house.event("salt")
     house.now += HOUR
-    end(house, identity)
+    house.end(identity)
     assert {one.event for one in house.entries} >= set(done)
     for step in ("rinse", "light", "lift", "smoke"):
         event = next(one.event for one in house.entries if one.event.uid == _uid(identity, step))
@@ -291,7 +278,7 @@ def test_what_was_done_without_an_adopted_plan_stays_when_the_batch_ends(house):
     assert (done.status, done.fleeting) == ("CONFIRMED", False)
     assert done.summary.startswith("Done: Start thawing")
     house.now += HOUR
-    end(house, identity)
+    house.end(identity)
     assert done in [one.event for one in house.entries]
     assert not [one for one in house.entries if one.event.uid == uid_of(identity, "salt")]
 
@@ -303,7 +290,7 @@ def _uid(identity, step):
 def test_what_is_cancelled_leaves_after_two_weeks(adopted):
     house, identity = adopted
     house.now += HOUR
-    end(house, identity)
+    house.end(identity)
     gone = {one.event.uid for one in house.entries if one.event.status == "CANCELLED"}
     assert len(gone) >= 12
     house.now += 15 * DAY
@@ -312,94 +299,10 @@ def test_what_is_cancelled_leaves_after_two_weeks(adopted):
     assert not gone & {one.event.uid for one in house.entries}
 
 
-# Where no night is left
-
-
-@pytest.fixture
-def lost(adopted):
-    """Fish in salt, and the weather is warm for ever."""
-    house, identity = adopted
-    house.now = house.times(identity)["salt"]
-    house.did(identity, "salt")
-    house.keep()
-    house.now += 6 * HOUR
-    house.forecast = weather(house.now, warmer(25.0, house.now + 3 * HOUR))
-    house.keep()
-    return house, identity
-
-
-def test_a_lost_plan_is_cancelled_with_the_reason_of_the_weather(lost):
-    house, _ = lost
-    event = house.event("light")
-    assert event.status == "CANCELLED"
-    assert event.description.startswith("Cancelled. As of Sun 18 Oct 18:10 no night is left that this batch can make")
-    assert "Tue 20 Oct now reaches" in event.description
-
-
-def test_fish_in_salt_without_a_night_has_an_entry_that_says_what_to_do_instead_and_by_when(lost):
-    house, _ = lost
-    event = house.event("ways out")
-    assert event.summary == "No night left: freeze it now, smoke it later (autumn lot)"
-    assert not event.transparent
-    assert [alarm.before > timedelta(0) for alarm in event.alarms] == [True]
-    assert "1. Freeze it now" in event.description
-    before = house.bytes()
-    house.now += HOUR
-    house.keep()
-    assert house.bytes() == before
-
-
-def test_a_lost_plan_that_is_found_again_keeps_its_uids_and_counts_on(lost):
-    house, _ = lost
-    gone = house.event("light")
-    house.now += 6 * HOUR
-    house.forecast = weather(house.now)
-    house.keep()
-    back = house.event("light")
-    assert (back.uid, back.sequence, back.status) == (gone.uid, gone.sequence + 1, "CONFIRMED")
-    assert back.alarms
-
-
-def test_what_could_have_been_done_instead_is_withdrawn_with_a_word_once_there_is_a_night_again(lost):
-    house, _ = lost
-    before = house.event("ways out")
-    house.now += 6 * HOUR
-    house.forecast = weather(house.now)
-    house.keep()
-    gone = house.event("ways out")
-    assert (gone.uid, gone.sequence, gone.status, gone.alarms) == (before.uid, before.sequence + 1, "CANCELLED", ())
-    assert gone.description == "Cancelled. There is a night again that this batch can make."
-    house.forecast = weather(house.now, warmer(25.0, house.now + 3 * HOUR))
-    house.keep()
-    again = house.event("ways out")
-    assert (again.sequence, again.status, again.summary) == (gone.sequence + 1, "CONFIRMED", before.summary)
-
-
-def test_what_can_be_done_instead_stays_when_the_lost_plan_is_dropped(lost):
-    house, identity = lost
-    before = house.event("ways out")
-    house.book.add(house.book.record(Kind.PLAN_DROPPED, identity, why=["No night is left.", "It is too warm."]))
-    kept = house.keep()
-    assert house.event("ways out") == before
-    (told,) = kept.told
-    assert [one.split(":")[0] for one in told.news] == [f"Way out {number}" for number in range(1, len(told.ways) + 1)]
-    end(house, identity, how="frozen")
-    assert house.event("ways out").description == "Cancelled. The batch has ended: frozen."
-
-
-def test_a_tray_that_is_lit_all_the_same_withdraws_what_could_have_been_done_instead(lost):
-    house, identity = lost
-    house.now += HOUR
-    for step in ("rinse", "rest", "light"):
-        house.did(identity, step)
-    house.keep()
-    assert house.event("ways out").description == "Cancelled. The tray is lit."
-
-
 # Who looks
 
 
-@pytest.mark.parametrize("scene", ["adopted", "moved", "lost"])
+@pytest.mark.parametrize("scene", ["adopted", "moved"])
 def test_whether_plans_may_move_changes_nothing_once_they_have(scene, request):
     house = request.getfixturevalue(scene)[0]
     before = house.bytes()
@@ -422,14 +325,6 @@ def test_a_plan_that_may_not_move_yet_says_that_it_no_longer_holds(adopted):
 
 
 # Reminders
-
-
-def test_no_reminder_is_published_for_a_moment_that_is_past_nor_on_what_is_cancelled(lost):
-    house, _ = lost
-    for event in (one.event for one in house.entries):
-        if event.status == "CANCELLED":
-            assert event.alarms == ()
-        assert all(event.start - alarm.before > event.stamp for alarm in event.alarms)
 
 
 def test_reminders_keep_their_uids_when_the_plan_moves(moved):
