@@ -7,19 +7,23 @@ tree, and a lift always has a moment.  The cap of the smoke is never stretched; 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from datetime import timedelta
 from math import inf
 from typing import TYPE_CHECKING
 
 from scheduler.household.process import ANCHOR, LIFT, Wait
 from scheduler.household.units import show_duration
 from scheduler.planning.backward import Infeasible, Link, Tree
-from scheduler.planning.clock import HOUR_S, MINUTE_S
+from scheduler.planning.clock import HOUR_S, MINUTE_S, night_of, on_clock
 from scheduler.planning.reasons import clock
 from scheduler.planning.spans import Spans
 
 if TYPE_CHECKING:
     from scheduler.household.process import Step
     from scheduler.planning.chain import Chain
+
+BEDTIME_MIN = 4 * 60
+"""Minutes after midnight; later it is the next morning, whoever is up (our judgement)."""
 
 FROM_FIRE = ("burn_out", "ash")
 """Steps that count from when the tray was lit again, where it was."""
@@ -76,10 +80,15 @@ def _hang(found: AfterLighting, chain: Chain, step: Step, smoke_h: float, lift_l
 
 
 def _hang_ahead(found: AfterLighting, chain: Chain, step: Step, smoke_h: float) -> bool:
-    """Put a step into the tree that is still ahead, or happens by itself; False where its last moment is past."""
+    """Put a step into the tree that is still ahead, or happens by itself; False where its last moment is past.
+
+    A look before going to bed has none once the evening at home is over.
+    """
     link = _link(chain, step, smoke_h)
     if not step.household:
         return found.with_step(step, Spans(((-inf, chain.until),)), link)
+    if step.prefer == "evening_end":
+        return found.with_step(step, chain.own(step, None).between(-inf, _bedtime(chain)), link)
     if found.with_step(step, chain.own(step, None), link):
         return True
     could = chain.at_home.shrink(step.hands_on_min * MINUTE_S) & link.after(found.moments(link.neighbour))
@@ -87,6 +96,12 @@ def _hang_ahead(found: AfterLighting, chain: Chain, step: Step, smoke_h: float) 
         found.notes[step.name] = ("By the household's hours nobody is at home in the time it leaves.",)
         return True
     return False
+
+
+def _bedtime(chain: Chain) -> float:
+    """Until when a look counts as one before the night, in the night of the lighting."""
+    lit, zone = chain.progress.at[ANCHOR], chain.site.zone
+    return on_clock(night_of(lit, zone) + timedelta(days=1), BEDTIME_MIN, zone)
 
 
 def _link(chain: Chain, step: Step, smoke_h: float) -> Link:

@@ -37,8 +37,9 @@ def ask(
     relit: datetime | None = None,
     site: Site = SITE,
     busy: tuple[tuple[datetime, datetime], ...] = (),
+    lit: datetime = LIT,
 ) -> Answer:
-    batch = replace(FROZEN, done=(RINSED, ("light", LIT), *done), relit=relit)
+    batch = replace(FROZEN, done=(RINSED, ("light", lit), *done), relit=relit)
     forecast = replace(COLD, issued_at=now, fetched_at=now)
     return plan(Question(site, PROCESS, batch, forecast, now, busy=busy))
 
@@ -209,3 +210,12 @@ def test_a_last_look_that_nobody_took_before_bed_is_not_asked_for_in_the_night()
     answer = ask(CHECKED, now=on(21, 22, 40))
     assert answer.under_way is not None
     assert [step.name for step in answer.under_way.missed] == ["load", "last_check"]
+
+
+@pytest.mark.parametrize("now", [on(21, 22, 40), on(22, 0, 30), on(22, 2, 40), on(22, 5)])
+def test_a_last_look_before_the_night_is_never_planned_for_the_morning(now: datetime) -> None:
+    answer = ask(now=now, lit=on(21, 22, 5))
+    assert answer.choice.plan is not None
+    assert answer.under_way is not None
+    assert "last_check" not in {one.step.name for one in answer.choice.plan.steps}
+    assert "last_check" in [step.name for step in answer.under_way.missed]
