@@ -47,6 +47,7 @@ BODIES: dict[Kind, dict[str, Any]] = {
     Kind.PLAN_MOVED: MOVE,
     Kind.PLAN_DROPPED: WHY,
     Kind.PLAN_LOOKED: LOOK,
+    Kind.GO_TOLD: {"go": False, "issued_at": "2026-10-17T12:00:00+00:00", "chance": 0.49},
     Kind.FORECAST_LOGGED: {
         "source": "sample", "issued_at": "2026-10-17T12:00:00+00:00",
         "nights": [{"night": "2026-10-20", "light": None, "lift": None, "peak_c": 9.25, "chance": 0.9}],

@@ -175,8 +175,9 @@ class Scene:
     def choose(self) -> Plan | None:
         return choose_night(self.chain, self.nights).plan
 
-    def replan(self, adopted: Adopted, looks: Sequence[Look] = ()) -> Replanned:
-        return replan(self.chain, self.search, self.nights, Past(adopted, tuple(looks)), self.policy, self.taken)
+    def replan(self, adopted: Adopted, looks: Sequence[Look] = (), *, no_go: bool = False) -> Replanned:
+        past = Past(adopted, tuple(looks), no_go)
+        return replan(self.chain, self.search, self.nights, past, self.policy, self.taken)
 
     def carried(self, answer: Replanned) -> Adopted:
         issued = moment(self.now if self.issued is None else self.issued)

@@ -77,7 +77,7 @@ def past_of(state: BatchState) -> Past | None:
     """The plan that stands, and what was seen since; None where none stands."""
     if state.plan is None:
         return None
-    return Past(adopted_of(state.plan), tuple(_look(record.body) for record in state.looks))
+    return Past(adopted_of(state.plan), tuple(_look(record.body) for record in state.looks), state.no_go)
 
 
 def _look(body: Mapping[str, Any]) -> Look:

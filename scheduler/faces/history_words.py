@@ -100,8 +100,7 @@ def _why(body: Mapping[str, Any]) -> str:
 def plan_words(body: Mapping[str, Any], site: Site) -> str:
     """Such as "light Fri 23 Oct 21:25, lift Sat 24 Oct 09:25; good, 96 %"."""
     light, lift = (when(datetime.fromisoformat(body[key]), site.zone) for key in ("light", "lift"))
-    chance = "" if body["chance"] is None else f", {percent(body['chance'])}"
-    return f"light {light}, lift {lift}; {body['verdict']}{chance}"
+    return f"light {light}, lift {lift}; {body['verdict']}{_with(body['chance'])}"
 
 
 def _dropped(record: Record, _: BatchState | None, __: Site) -> str:
@@ -110,6 +109,15 @@ def _dropped(record: Record, _: BatchState | None, __: Site) -> str:
 
 def _looked(record: Record, _: BatchState | None, __: Site) -> str:
     return f"looked: {record.body['night']} is better by {record.body['gain']:.2f}"
+
+
+def _go_told(record: Record, _: BatchState | None, __: Site) -> str:
+    chance = record.body["chance"]
+    return f"told {'to light after all' if record.body['go'] else 'not to light'}{_with(chance)}"
+
+
+def _with(chance: float | None) -> str:
+    return "" if chance is None else f", {percent(chance)}"
 
 
 def _logged(record: Record, _: BatchState | None, site: Site) -> str:
@@ -134,6 +142,7 @@ _WORDS: dict[Kind, Words] = {
     Kind.PLAN_MOVED: _moved,
     Kind.PLAN_DROPPED: _dropped,
     Kind.PLAN_LOOKED: _looked,
+    Kind.GO_TOLD: _go_told,
     Kind.FORECAST_LOGGED: _logged,
     Kind.UNDONE: _undone,
 }

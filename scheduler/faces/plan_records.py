@@ -38,6 +38,17 @@ def records_of(book: Book, asked: Asked, *, take: bool) -> Iterator[Record]:
     elif found.change in (Change.MOVED, Change.LIFT_EARLY):
         yield moved_record(book, identity, found, asked.question, why)
     yield from looked_record(book, identity, found)
+    yield from go_record(book, asked)
+
+
+def go_record(book: Book, asked: Asked) -> Iterator[Record]:
+    """What is told of a lighting, where that is another thing than was told before."""
+    found, before = asked.found, asked.batch.no_go
+    no_go = found.change is Change.NO_GO and not found.wait
+    stands = found.change in (Change.UNCHANGED, Change.PROPOSED) and found.plan is not None
+    if (no_go and not before) or (stands and before):
+        issued_at, chance = asked.question.forecast.issued_at, None if found.is_now is None else found.is_now.chance
+        yield book.record(Kind.GO_TOLD, asked.batch.identity, go=not no_go, issued_at=_time(issued_at), chance=chance)
 
 
 def drops(found: Replanned) -> bool:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 Text = str | None
 
-ON_ITS_OWN = (Kind.FORECAST_LOGGED, Kind.PLAN_LOOKED)
+ON_ITS_OWN = (Kind.FORECAST_LOGGED, Kind.PLAN_LOOKED, Kind.GO_TOLD)
 """What is written down beside an answer, and nobody takes back."""
 
 

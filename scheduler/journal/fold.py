@@ -71,7 +71,7 @@ def _batch(identity: str, records: Sequence[Record]) -> BatchState:
         step = record.body["step"]
         done.pop(step, None)  # the last counts, and takes its own place in the order
         done[step] = StepDone(step, record.at, record.body.get("weight_g"), record.body.get("sawdust_g"))
-    plan, looks = _plan(records)
+    plan, looks, no_go = _plan(records)
     return BatchState(
         identity=identity,
         opened=opened,
@@ -80,6 +80,7 @@ def _batch(identity: str, records: Sequence[Record]) -> BatchState:
         ended=next(reversed(_of(records, Kind.BATCH_ENDED)), None),
         plan=plan,
         looks=looks,
+        no_go=no_go,
         records=tuple(records),
     )
 
@@ -88,17 +89,20 @@ def _of(records: Sequence[Record], kind: Kind) -> list[Record]:
     return [record for record in records if record.kind is kind]
 
 
-def _plan(records: Sequence[Record]) -> tuple[Record | None, tuple[Record, ...]]:
-    """The plan that stands, and the looks since it was adopted or last moved."""
+def _plan(records: Sequence[Record]) -> tuple[Record | None, tuple[Record, ...], bool]:
+    """The plan that stands, the looks since it was adopted or last moved, and whether it is a no-go since."""
     plan: Record | None = None
     looks: list[Record] = []
+    no_go = False
     for record in records:
         if record.kind in _PLANS or record.kind is Kind.PLAN_DROPPED:
             plan = record if record.kind in _PLANS else None
-            looks = []
+            looks, no_go = [], False
         elif record.kind is Kind.PLAN_LOOKED and plan is not None:
             looks.append(record)
-    return plan, tuple(looks)
+        elif record.kind is Kind.GO_TOLD and plan is not None:
+            no_go = not record.body["go"]
+    return plan, tuple(looks), no_go
 
 
 def _readings(record: Record, batch_stands: bool) -> Iterator[Reading]:

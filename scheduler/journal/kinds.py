@@ -157,6 +157,12 @@ _READINGS = (
 
 _LOOKED = (Field("issued_at", "time", a_moment), Field("night", "date", a_day), Field("gain", "number", a_gain))
 
+_GO = (
+    Field("go", "true or false", a_flag),
+    Field("issued_at", "time", a_moment),
+    Field("chance", "number, 0 to 1", a_chance, optional=True),
+)
+
 _LOGGED = (
     Field("source", "text", a_line),
     Field("issued_at", "time", a_moment),
@@ -175,6 +181,7 @@ SHAPES: dict[Kind, Shape] = {
     Kind.PLAN_MOVED: Shape("one", (*_PLAN, *_MOVED)),
     Kind.PLAN_DROPPED: Shape("one", (_WHY,)),
     Kind.PLAN_LOOKED: Shape("one", _LOOKED),
+    Kind.GO_TOLD: Shape("one", _GO),
     Kind.FORECAST_LOGGED: Shape("none", _LOGGED),
     Kind.UNDONE: Shape("one or none", (Field("undoes", "identity of a record", an_identity),)),
 }

@@ -28,6 +28,7 @@ class Kind(StrEnum):
     PLAN_MOVED = "plan_moved"
     PLAN_DROPPED = "plan_dropped"
     PLAN_LOOKED = "plan_looked"
+    GO_TOLD = "go_told"
     FORECAST_LOGGED = "forecast_logged"
     UNDONE = "undone"
 

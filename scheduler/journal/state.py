@@ -37,6 +37,8 @@ class BatchState:
     """The last `plan_adopted` or `plan_moved`; None where none stands."""
     looks: tuple[Record, ...] = ()
     """`plan_looked` since then."""
+    no_go: bool = False
+    """Whether the last that was told of the plan's lighting is not to light (`go_told`)."""
     records: tuple[Record, ...] = ()
     """All that stand, in order of when they happened."""
 

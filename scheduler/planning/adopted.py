@@ -59,6 +59,8 @@ class Past:
     adopted: Adopted
     looks: tuple[Look, ...] = field(default=())
     """Since the night was taken on, in order."""
+    no_go: bool = False
+    """Whether the last that was told of its lighting is not to light."""
 
 
 def taken_on(plan: Plan, issued_at: datetime, now: datetime, *, committed: bool = False) -> Adopted:

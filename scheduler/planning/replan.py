@@ -11,7 +11,9 @@ for a trifle:
 - what cannot be kept only because nobody recorded a step is asked about for a day before it moves;
 - a committed one only has a better night proposed, when two forecasts tell of it;
 - what has not begun begins only for a night that is likely enough: else it waits, and is told so (see `replan_begin`);
-- a locked one is asked go or no-go (see `replan_go`), and a running smoke when to lift (see `replan_running`).
+- a locked one is asked go or no-go (see `replan_go`), and a running smoke when to lift (see `replan_running`);
+- a lighting that is past and that nobody recorded is asked about for a day before anything else becomes of its plan,
+  unless the last that was told of it is not to light: who forgot to say that the tray burns still has to lift.
 
 A night under the floor with nothing better in reach stays adopted, flagged as a must, until it is locked: then no-go.
 """
@@ -25,7 +27,6 @@ from scheduler.household.process import ANCHOR
 from scheduler.planning.adopted import Look
 from scheduler.planning.answers import Verdict
 from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
-from scheduler.planning.nights import judge_smoke
 from scheduler.planning.replan_begin import DECIDED_H, SOON_H, begins_within, may_begin
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_go import better_wait, is_go
@@ -55,7 +56,7 @@ if TYPE_CHECKING:
 
 
 ASKED_H = 24.0
-"""So long a step that nobody recorded is asked about before the plan moves for it: our judgement."""
+"""So long the last overdue step that nobody recorded is asked about before the plan moves for it: our judgement."""
 
 
 def replan(
@@ -73,7 +74,26 @@ def replan(
     case = Case(chain, search, tuple(nights), past, policy, taken)
     if case.state in (State.SMOKING, State.LIFTED):
         return replan_running(case)
-    held = hold(case)
+    found = _before_the_smoke(case)
+    return _unanswered(found) if _may_be_lit(case) else found
+
+
+def _may_be_lit(case: Case) -> bool:
+    """Whether the tray may burn, and only its record be forgotten: its time is past, and nobody was told not to."""
+    return is_asked(case) and any(one.planned.step.name == ANCHOR for one in case.overdue)
+
+
+def _unanswered(found: Replanned) -> Replanned:
+    """Nothing that a burning tray hangs from is moved, called off or dropped before somebody says that it does not."""
+    if found.change not in (Change.MOVED, Change.NO_GO, Change.LOST):
+        return found
+    other = found.plan if found.change is Change.MOVED else None
+    return replace(found, change=Change.PROPOSED, plan=None, verdict=None, must=True, moved=(), proposed=other)
+
+
+def _before_the_smoke(case: Case) -> Replanned:
+    """As far as the records go, the tray is not lit."""
+    past, held = case.past, hold(case)
     if held.plan is None:
         return _must_leave(case, held)
     if begins_within(case, held.plan, SOON_H) and not may_begin(case, held.plan.night):
@@ -175,7 +195,7 @@ def _locked(case: Case, held: Held, stays: Plan) -> Replanned:
 def _must_leave(case: Case, held: Held) -> Replanned:
     """To the night that would be chosen anew; food on its way takes any night that is not under the floor."""
     plan = best_night(case, case.nights) or (any_night(case) if case.begun else None)
-    if held.cause is Cause.LATE and is_asked(case) and (plan is not None or _may_be_lit(case, held)):
+    if plan is not None and held.cause is Cause.LATE and is_asked(case):
         return _answer(case, held, Change.PROPOSED, None, cause=held.cause, must=True, proposed=plan)
     if plan is not None:
         return _answer(case, held, Change.MOVED, plan, cause=held.cause, must=True)
@@ -184,16 +204,6 @@ def _must_leave(case: Case, held: Held) -> Replanned:
         change = Change.NO_GO if case.state is State.LOCKED else in_place
         return _answer(case, held, change, held.unlikely, cause=held.cause, must=True)
     return _answer(case, held, Change.LOST, None, cause=held.cause, must=True)
-
-
-def _may_be_lit(case: Case, held: Held) -> bool:
-    """Whether the tray may burn, and only its record be forgotten: nobody was told not to light it."""
-    overdue = any(one.planned.step.name == ANCHOR for one in case.overdue)
-    if not overdue or not is_go(case, held.judged):
-        return False
-    # A forecast may say nothing of the hours before it was made; what it says of the rest has to do.
-    now, lift = case.chain.now, seconds(case.adopted.lift)
-    return now >= lift or is_go(case, judge_smoke(case.search, case.light, now, lift))
 
 
 def is_asked(case: Case) -> bool:

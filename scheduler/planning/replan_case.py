@@ -128,12 +128,17 @@ class Case:
 
     @cached_property
     def overdue(self) -> tuple[Overdue, ...]:
-        """Steps due before now that nobody recorded, and that something else waits for."""
+        """Steps due before now that nobody recorded, and that something else waits for.
+
+        A tray that somebody was told not to light is not asked about, nor is what follows it.
+        """
         waited_for = {step.neighbour for step in self.chain.process.steps if not step.before} | {LIFT}
         found = []
         for step in self.chain.process.steps:
             due = self.adopted.steps.get(step.name)
             if due is None or not step.household or step.name in self.done or seconds(due) >= self.chain.now:
+                continue
+            if self.past.no_go and (step.name == ANCHOR or not step.before):
                 continue
             if step.before or step.name in waited_for:
                 found.append((step, due))
@@ -160,7 +165,7 @@ class Case:
         return tuple(found)
 
     def is_pushed(self, plan: Plan) -> bool:
-        """Whether a plan has another time for the lighting, or for a step of somebody's that no overdue one holds up.
+        """Whether a plan has another time for the lighting, or for a step of somebody's, that no overdue one holds up.
 
         What is overdue is asked about instead: it and what follows it get later with every minute without an answer.
         """
@@ -175,7 +180,7 @@ class Case:
 
     @cached_property
     def _behind_late(self) -> frozenset[str]:
-        """Steps that wait for one that is overdue, but for the lighting: that is news."""
+        """Steps that wait for one that is overdue; not the lighting, which is news where something else holds it up."""
         steps, progress = self.chain.process.steps, self.chain.progress
         led_to = {one.name for step in steps if step.before and step.name in self._late for one in progress.way(step)}
         hung = {

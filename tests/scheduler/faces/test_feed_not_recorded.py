@@ -56,11 +56,24 @@ def test_once_somebody_says_so_the_plan_stands_and_the_ways_out_are_withdrawn(ev
     assert evening.house.event("ways out").description == "Cancelled. The tray is lit."
 
 
-def test_a_tray_that_was_not_to_be_lit_is_not_lifted(evening):
+@pytest.mark.parametrize("warmer_k", [8.3, 8.7, 9.2, 12.0])
+@pytest.mark.parametrize("hours", [1 / 3, 3, 9])
+def test_a_warmer_forecast_takes_no_reminder_from_a_tray_that_may_be_lit(evening, warmer_k, hours):
+    before = evening.house.event("lift")
+    evening.house.now = evening.house.steps()["light"].start + hours * HOUR
+    evening.look(warmer_k=warmer_k)
+    lift = evening.house.event("lift")
+    assert (lift.start, lift.status) == (before.start, "TENTATIVE")
+    assert lift.alarms
+    assert lift.summary == before.summary
+
+
+@pytest.mark.parametrize("then_k", [8.7, 0.0])
+def test_a_tray_that_was_not_to_be_lit_is_not_lifted_whatever_a_newer_forecast_says(evening, then_k):
     light = evening.house.steps()["light"].start
     evening.look(warmer_k=8.7)
     assert evening.house.event("light").summary.startswith("No go: ")
     evening.house.now = light + 9 * HOUR
-    evening.look(warmer_k=8.7)
+    evening.look(warmer_k=then_k)
     assert evening.house.event("lift").status == "CANCELLED"
     assert evening.house.event("ways out").summary.startswith("No night left: ")

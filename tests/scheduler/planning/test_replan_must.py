@@ -230,14 +230,37 @@ def test_a_lighting_that_nobody_recorded_for_a_day_and_more_loses_its_batch():
     assert (answer.change, answer.plan) == (Change.LOST, None)
 
 
+@pytest.mark.parametrize("hours", [17, 22.5, 24 + 2])
+@pytest.mark.parametrize(
+    "then",
+    [{"chances": with_chances(d3=0.3)}, {"chances": with_chances(d3=0.3, d4=0.9)}, {"hot": frozenset(range(10))}],
+    ids=["unlikely", "unlikely, the next one good", "hot for ever"],
+)
+def test_a_warmer_forecast_after_the_time_of_the_lighting_does_not_take_the_lift_away(hours, then):
+    """It may burn: nobody was told not to light it."""
+    adopted = Scene(done=RINSED, now=clock(3, 15)).adopt(3)
+    answer = Scene(done=RINSED, now=clock(3, hours)).but(**then).replan(adopted)
+    assert (answer.change, answer.plan) == (Change.PROPOSED, None)
+    assert answer.is_unanswered
+    assert answer.proposed is None or answer.proposed.night.date == night(4)
+
+
 @pytest.mark.parametrize("hours", [22.5, 24 + 2])
-def test_a_tray_that_was_not_to_be_lit_is_not_asked_about_once_its_evening_is_over(hours):
+@pytest.mark.parametrize("chance", [0.3, 0.9])
+def test_a_tray_that_was_not_to_be_lit_is_not_asked_about_once_its_evening_is_over(hours, chance):
+    """Whatever a newer forecast says of that night: who obeyed has nothing to lift."""
     scene = Scene(done=RINSED, now=clock(3, 15))
-    unlikely = scene.but(chances=with_chances(d3=0.3))
-    before = unlikely.but(now=clock(3, 15.5)).replan(scene.adopt(3))
+    before = scene.but(chances=with_chances(d3=0.3), now=clock(3, 15.5)).replan(scene.adopt(3))
     assert before.change is Change.NO_GO
-    answer = unlikely.but(now=clock(3, hours)).replan(scene.adopt(3))
-    assert (answer.change, answer.plan) == (Change.LOST, None)
+    later = scene.but(chances=with_chances(d3=chance), now=clock(3, hours))
+    answer = later.replan(scene.adopt(3), no_go=True)
+    assert (answer.change, answer.plan, answer.overdue) == (Change.LOST, None, ())
+
+
+def test_a_no_go_that_becomes_a_go_while_there_is_time_has_a_new_lighting():
+    scene = Scene(done=RINSED, now=clock(3, 15))
+    answer = scene.but(now=clock(3, 17)).replan(scene.adopt(3), no_go=True)
+    assert (answer.change, times_of(answer.plan)["light"]) == (Change.MOVED, when(3, 17))
 
 
 def test_a_cure_that_would_run_out_before_the_night_moves_it():
