@@ -111,8 +111,8 @@ class Exchange:
 
     def _within(self, seconds: float, url: str, headers: Mapping[str, str]) -> Reply:
         """One try, on a thread of its own, so that neither a slow name server nor a service that sends a byte
-        a second holds us longer than the time left.  What an overdue thread reads from is closed, so that the service
-        is not asked again beside it."""
+        a second holds us longer than the time left.  The body that an overdue thread reads is closed, so that the
+        service is not asked again beside it; one that is held up before its headers are in ends by itself."""
         try:
             return in_time(seconds, lambda gave_up: self._follow(url, headers, gave_up))
         except TimeoutError as error:

@@ -30,7 +30,7 @@ from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_rules import worth
 from scheduler.planning.replan_together import lit_together
 from scheduler.planning.replanned import Change
-from scheduler.planning.room import Guest, full_nights, kept_nights
+from scheduler.planning.room import Guest, full_nights, kept_nights, without_taken
 from scheduler.planning.sharing import Candidate, Contender, fit, share_nights
 from scheduler.planning.spans import ALWAYS, Spans
 from scheduler.planning.spread import spread_of
@@ -108,11 +108,14 @@ def look(question: Question) -> tuple[Night, ...]:
     return _nights(question, search_of(question, chain))
 
 
-def plan(question: Question) -> Answer:
-    """The next night that is good and can be made, with its steps; or why there is none; once lit, what is left."""
+def plan(question: Question, taken: frozenset[date] = frozenset()) -> Answer:
+    """The next night that is good and can be made, with its steps; or why there is none; once lit, what is left.
+
+    taken: nights on which the chamber is another batch's.
+    """
     chain = chain_of(question)
     search = search_of(question, chain)
-    nights = _nights(question, search)
+    nights = without_taken(_nights(question, search), taken)
     if chain.progress.lit is not None:
         kept = replace(search, floor_slack_k=question.site.policy.floor_slack_k)
         found = under_way(chain, kept, prefer=_adopted_times(question, chain, search, nights))
@@ -183,6 +186,8 @@ class Followed:
     found: Replanned
     ways: tuple[WayOut, ...] = ()
     """The ways out where it is lost, or is so unless somebody says that its tray is lit, or where that must not be."""
+    taken: frozenset[date] = frozenset()
+    """Nights on which the chamber is another batch's."""
 
 
 def replan_all(batches: Sequence[Following], guests: Sequence[Guest] = ()) -> tuple[Followed, ...]:
@@ -204,10 +209,12 @@ def replan_all(batches: Sequence[Following], guests: Sequence[Guest] = ()) -> tu
         taken = full_nights(one.question.batch.weight_g, beside, one.question.site.chamber.holds_g)
         kept = frozenset() if shared is None else kept_nights(shared, one.name, wants.keys())
         followed[one.name] = _follow(one, taken | kept, lit)
-        plan = followed[one.name].found.plan
-        if plan is not None:
-            has.append(_guest(one, plan.night.date))
-            lit.setdefault(plan.night.date, plan.at(ANCHOR))
+        found = followed[one.name].found
+        if found.is_unanswered:  # its tray may burn
+            has.append(_guest(one, one.past.adopted.night))
+        elif found.plan is not None:
+            has.append(_guest(one, found.plan.night.date))
+            lit.setdefault(found.plan.night.date, found.plan.at(ANCHOR))
     return tuple(followed[one.name] for one in batches)
 
 
@@ -222,7 +229,8 @@ def _follow(one: Following, taken: frozenset[date], lit: Mapping[date, datetime]
     if night is not None and night in lit and ANCHOR not in dict(one.question.batch.done):
         found = together(one.question, found, lit[night]) or replan(one.question, one.past, taken | {night})
     stuck = found.change in (Change.LOST, Change.NO_GO) or (found.is_unanswered and found.proposed is None)
-    return Followed(found, ways_left(one.question) if stuck and not found.wait else ())
+    ways = ways_left(one.question, taken) if stuck and not found.wait else ()
+    return Followed(found, ways, taken)
 
 
 def _contenders(batches: Sequence[Following]) -> dict[str, Contender]:
@@ -248,11 +256,11 @@ def together(question: Question, found: Replanned, light: datetime) -> Replanned
     return lit_together(chain, search_of(question, chain), found, seconds(light))
 
 
-def ways_left(question: Question) -> tuple[WayOut, ...]:
+def ways_left(question: Question, taken: frozenset[date] = frozenset()) -> tuple[WayOut, ...]:
     """The ways out where no good night is left, the best first; none for food that has not begun."""
     chain = chain_of(question)
     search = search_of(question, chain)
-    return ways_out(chain, search, find_nights(search))
+    return ways_out(chain, search, without_taken(find_nights(search), taken))
 
 
 def contender(question: Question, name: str) -> Contender:

@@ -265,7 +265,7 @@ class _Draft:
         """The figures of the night, and of a step's own leeway and drying."""
         night, drying = self.plan.night, self.plan.drying
         found = [Figure("chance", night.chance, CHANCE_SLACK), Figure("peak_c", night.peak_c, AIR_SLACK_C)]
-        if planned is not None and planned.spans:
+        if planned is not None and planned.spans and not self._off(planned):
             _, last = planned.leeway or planned.spans[-1]
             found.append(Figure("latest_h", last.timestamp() / HOUR_S, LEEWAY_SLACK_H))
         if planned is not None and drying is not None and drying.dry is not None and planned.step.branch == "sawdust":

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from scheduler.faces.replanning import Asked
+    from scheduler.journal.record import Record
     from scheduler.journal.state import BatchState, SiteState
 
 LOST = "no night is left that this batch can make"
@@ -32,12 +33,18 @@ def cancel_reasons(asked: Sequence[Asked], state: SiteState) -> dict[str, str]:
     lost = {one.batch.identity: _lost(one) for one in asked if one.found.change is Change.LOST}
     reasons = {}
     for batch in state.batches:
-        lit = any(one.step == ANCHOR for one in batch.done)
-        reasons[uid_of(batch.identity, WAYS)] = LIT if lit else AGAIN
         why = lost.get(batch.identity) or _ended(batch)
         if why is not None:
             reasons.update(dict.fromkeys(uids_of(batch), why))
+        reasons[uid_of(batch.identity, WAYS)] = lost.get(batch.identity) or _ways_over(batch)
     return reasons
+
+
+def _ways_over(batch: BatchState) -> str:
+    """Why nothing has to be done instead any more."""
+    if batch.ended is not None:
+        return _end_words(batch.ended)
+    return LIT if any(one.step == ANCHOR for one in batch.done) else AGAIN
 
 
 def _lost(asked: Asked) -> str:
@@ -49,11 +56,15 @@ def _lost(asked: Asked) -> str:
 def _ended(batch: BatchState) -> str | None:
     """None where it goes on and has a plan, or never had one."""
     if batch.ended is not None:
-        return sentence(f"the batch has ended: {batch.ended.body['how']}")
+        return _end_words(batch.ended)
     plans = [record for record in batch.records if record.kind is Kind.PLAN_DROPPED]
     if batch.plan is not None or not plans:
         return None
     return " ".join((DROPPED, *plans[-1].body["why"][1:]))  # the first one says what could be done about it
+
+
+def _end_words(ended: Record) -> str:
+    return sentence(f"the batch has ended: {ended.body['how']}")
 
 
 def uids_of(batch: BatchState) -> Iterator[str]:

@@ -12,6 +12,7 @@ from scheduler.faces.calendar_words import loose, paragraphs
 from scheduler.faces.cautions import caution_sentence
 from scheduler.faces.feed import near
 from scheduler.faces.wording import day_words, sentence, when
+from scheduler.household.process import ANCHOR
 from scheduler.journal.record import Kind
 from scheduler.planning.answers import Verdict
 from scheduler.planning.clock import HOUR_S, instant, on_clock
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 
     from scheduler.household.site import Site
     from scheduler.journal.state import BatchState
-    from scheduler.planning.answers import Night, Plan
+    from scheduler.planning.answers import Night, Plan, PlannedStep
     from scheduler.planning.next_spell import NextSpell
     from scheduler.service import Question
 
@@ -42,6 +43,11 @@ PLANS = (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED)
 def plan_drafts(plan: Plan, question: Question, news: News) -> tuple[Event, ...]:
     """An adopted plan step by step."""
     return _events(plan, question, adopted=True, news=news)
+
+
+def is_lit(plan: Plan) -> bool:
+    """Whether its tray burns, or did: that is as good as a night taken on."""
+    return any(one.step.name == ANCHOR and one.done for one in plan.steps)
 
 
 def next_drafts(plan: Plan, question: Question) -> Iterator[Event]:
@@ -174,5 +180,10 @@ def nothing_draft(question: Question) -> Event:
 
 def held_at(plan: Plan, due: Mapping[str, datetime]) -> Plan:
     """Steps that were due and that nobody recorded stay where they were, else they would run with the clock."""
-    steps = (replace(one, at=due.get(one.step.name, one.at)) for one in plan.steps)
-    return replace(plan, steps=tuple(steps))
+    return replace(plan, steps=tuple(_held(one, due.get(one.step.name, one.at)) for one in plan.steps))
+
+
+def _held(planned: PlannedStep, at: datetime | None) -> PlannedStep:
+    """At that time, with the leeway that is left around it, if any."""
+    inside = at is not None and any(first <= at <= last for first, last in planned.spans)
+    return replace(planned, at=at, spans=planned.spans if inside else ())

@@ -13,11 +13,13 @@ from typing import TYPE_CHECKING
 from scheduler import service
 from scheduler.errors import Overtaken
 from scheduler.faces.adopted_plan import MOVES, adopted_plan
+from scheduler.faces.calendar_events import News
 from scheduler.faces.called_off import called_off
 from scheduler.faces.feed import Entry, changed, in_order, publish
 from scheduler.faces.feed_cancelled import INSTEAD, cancel_reasons
 from scheduler.faces.feed_drafts import (
     held_at,
+    is_lit,
     news_of,
     next_drafts,
     night_drafts,
@@ -41,6 +43,7 @@ from scheduler.journal.record import Kind
 from scheduler.planning.next_spell import NextSpell
 from scheduler.planning.progress import DRY
 from scheduler.planning.replanned import Change, State
+from scheduler.planning.room import Guest, full_nights
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
@@ -118,7 +121,8 @@ def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], 
     records = tuple(record for one in asked for record in records_of(own, one, take=False)) if moving else ()
     after = fold((*held, *records)) if records else state
     logged = tuple(logged_record(own, state, asked[0].question, asked[0].found.nights)) if moving and asked else ()
-    waiting = [_waiting(questions[one.identity]) for one in state.open if one.plan is None]
+    guests = _guests(asked, moving=moving)
+    waiting = [_waiting(questions[one.identity], guests) for one in state.open if one.plan is None]
     alone = [] if state.open else [Told(service.plan(usual))]
     told = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)
     before = tuple(entry_of(text) for text in seen.entries)
@@ -136,7 +140,10 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     """One batch with a plan."""
     found, question = asked.found, asked.question
     plan = _plan_of(asked, moving=moving)
-    answer = service.plan(question) if plan is None else service.answer_with(question, plan, found.nights)
+    if plan is None:
+        answer = service.plan(question, asked.taken)
+    else:
+        answer = service.answer_with(question, held_at(plan, _due(asked)), found.nights)
     if plan is not None and answer.under_way is None:
         answer = replace(answer, question=replace(question, adopted=found.adopted))
     news = (*_news(asked, _batch(after, asked.batch.identity)), *_ways_news(asked.ways, question))
@@ -146,10 +153,21 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     return Told(answer, (*news, *overdue), asked.ways, against, off, unanswered)
 
 
-def _waiting(question: Question) -> Told:
+def _guests(asked: Sequence[Asked], *, moving: bool) -> list[Guest]:
+    """Who has the chamber, and when."""
+    plans = [(one, _plan_of(one, moving=moving)) for one in asked]
+    return [
+        Guest(one.batch.identity, plan.night.date, one.question.batch.weight_g)
+        for one, plan in plans
+        if plan is not None
+    ]
+
+
+def _waiting(question: Question, guests: Sequence[Guest]) -> Told:
     """One batch that nobody has taken a night on for, or whose plan was dropped."""
-    answer = service.plan(question)
-    ways = () if answer.choice.plan is not None else service.ways_left(question)
+    taken = full_nights(question.batch.weight_g, guests, question.site.chamber.holds_g)
+    answer = service.plan(question, taken)
+    ways = () if answer.choice.plan is not None else service.ways_left(question, taken)
     return Told(answer, tuple(_ways_news(ways, question)), ways)
 
 
@@ -218,7 +236,9 @@ def _further_drafts(
         yield from ways_draft(one.answer.question, one.ways, unanswered=one.unanswered)
     for one in told[len(asked) :]:
         plan = one.answer.choice.plan
-        if plan is not None:
+        if plan is not None and is_lit(plan):
+            yield from plan_drafts(plan, one.answer.question, News())
+        elif plan is not None:
             yield from settled(tuple(next_drafts(plan, one.answer.question)), before)
     first = told[0].answer
     taken = {one.answer.choice.plan.night.date for one in told if one.answer.choice.plan is not None}

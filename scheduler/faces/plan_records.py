@@ -53,7 +53,8 @@ def go_record(book: Book, asked: Asked) -> Iterator[Record]:
 
 def drops(found: Replanned) -> bool:
     """Whether nothing of the plan is left to follow, so that taking what is proposed drops it."""
-    return found.change in (Change.LOST, Change.NO_GO) and not found.wait
+    nothing = found.change in (Change.LOST, Change.NO_GO) or (found.is_unanswered and found.proposed is None)
+    return nothing and not found.wait
 
 
 def adopted_record(book: Book, identity: str, plan: Plan, question: Question, *, committed: bool) -> Record:

@@ -60,7 +60,8 @@ def _unchanged(found: Replanned, question: Question) -> str:
         return f"unchanged; it warms: lift by {_lift_by(found, zone)}"
     if found.state is State.SMOKING:
         return f"unchanged; lift {when(plan.at(LIFT), zone)}"
-    return f"unchanged; {_light_and_lift(plan, question)}{_worth(found)}"
+    light, lift = (when(at, zone) for at in (found.adopted.light, found.adopted.lift))
+    return f"unchanged; light {light}, lift {lift}{_worth(found)}"
 
 
 def _moved(found: Replanned, question: Question) -> str:
@@ -101,7 +102,7 @@ def _no_go(found: Replanned, question: Question) -> str:
         return f"do not begin yet: {_too_unlikely(found, question)}; look again with the next forecast"
     chance = found.plan.night.chance if found.plan is not None else None
     likely = "" if chance is None else f", it holds with {percent(chance)}"
-    return f"do not light on {day_words(found.adopted.night)}{likely}, and no other night is in reach"
+    return f"do not light on {day_words(found.adopted.night)}{likely}, and no other night in reach is likely enough"
 
 
 def _too_unlikely(found: Replanned, question: Question) -> str:
@@ -154,6 +155,8 @@ def _whys(found: Replanned, question: Question) -> Iterator[str]:
         return
     if cause := _cause(found, question):
         yield cause
+    if found.is_unanswered and found.proposed is None:
+        yield "if it was not lit, `smokenight replan --take` drops the plan"
     if found.change is Change.UNCHANGED:
         yield "that is less than a plan should have, but no other night is in reach; look again with the next forecast"
     night = found.plan.night if found.plan is not None else None
@@ -189,7 +192,7 @@ def _cause(found: Replanned, question: Question) -> str:
         return f"the tray was lit again {relit}, and the smoke is as long from there"
     return {
         Cause.HOURS: "nobody is at home at a time of the plan",
-        Cause.SHARED: f"another batch, nearer its limit, has the chamber on {day}",
+        Cause.SHARED: f"another batch has the chamber on {day}",
         Cause.LATE: "what was done, and when, leaves the rest no time as it was planned",
     }.get(found.cause or Cause.WEATHER, "")
 

@@ -9,6 +9,7 @@ from scheduler.faces.from_journal import past_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from scheduler.journal.state import BatchState
     from scheduler.planning.adopted import Past
@@ -25,6 +26,8 @@ class Asked:
     question: Question
     found: Replanned
     ways: tuple[WayOut, ...] = ()
+    taken: frozenset[date] = frozenset()
+    """Nights on which the chamber is another batch's."""
 
 
 def ask_all(batches: Sequence[tuple[BatchState, Question]], others: Sequence[BatchState]) -> tuple[Asked, ...]:
@@ -32,11 +35,16 @@ def ask_all(batches: Sequence[tuple[BatchState, Question]], others: Sequence[Bat
     from scheduler import service
     from scheduler.planning.room import Guest
 
-    following = [service.Following(batch.identity, question, _past(batch)) for batch, question in batches]
+    following = [
+        # By its number, so that of equals the one that was opened first comes first.
+        service.Following(f"{number:06} {batch.identity}", question, _past(batch))
+        for number, (batch, question) in enumerate(batches)
+    ]
     guests = [Guest(one.identity, _past(one).adopted.night, one.opened.body["weight_g"]) for one in others]
     found = service.replan_all(following, guests)
     return tuple(
-        Asked(batch, question, one.found, one.ways) for (batch, question), one in zip(batches, found, strict=True)
+        Asked(batch, question, one.found, one.ways, one.taken)
+        for (batch, question), one in zip(batches, found, strict=True)
     )
 
 

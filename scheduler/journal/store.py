@@ -53,8 +53,9 @@ class Journal:
     def open(cls, path: Path, *, create: bool = True) -> Self:
         """The journal at the path; `create` makes the file, and its folder for this user alone, where there is none.
 
-        Where its disk is full, it can be read all the same, and says so in `only_read`.  Raises BadJournal, one line,
-        for a file that is no journal, is damaged, newer, held or out of reach; the file is then as it was before.
+        Where its disk is full or may not be written, it can be read all the same, and says so in `only_read`.  Raises
+        BadJournal, one line, for a file that is no journal, is damaged, newer, held or out of reach; the file is then
+        as it was before.
         """
         with told(path):
             if not path.exists():

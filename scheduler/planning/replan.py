@@ -30,7 +30,7 @@ from scheduler.planning.clock import HOUR_S, MINUTE_S, seconds
 from scheduler.planning.replan_begin import DECIDED_H, SOON_H, begins_within, may_begin
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_go import better_wait, is_go
-from scheduler.planning.replan_hold import Held, any_night, best_night, cause_of, hold, lighting_of
+from scheduler.planning.replan_hold import Held, any_night, best_night, cause_of, hold
 from scheduler.planning.replan_rules import (
     kept_verdict,
     may_move_again,
@@ -119,7 +119,7 @@ def _better(case: Case, stays: Plan) -> Better | None:
     best = best_night(case, case.nights)
     if best is None:
         return None
-    apart_s = abs((lighting_of(best) - lighting_of(stays)).total_seconds())
+    apart_s = abs((best.at(ANCHOR) - stays.at(ANCHOR)).total_seconds())
     trifle_min = case.policy.ignore_min if case.state is State.TENTATIVE else case.policy.ignore_committed_min
     if apart_s < MINUTE_S or (best.night.date == stays.night.date and apart_s < trifle_min * MINUTE_S):
         return None

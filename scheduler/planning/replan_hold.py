@@ -24,7 +24,6 @@ from scheduler.planning.windows import Smokes, Stretch
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
-    from datetime import datetime
 
     from scheduler.planning.nights import Search
     from scheduler.planning.replan_case import Case
@@ -204,7 +203,7 @@ def settled(case: Case, night: Night, wanted: Mapping[str, float]) -> Plan | Non
     plan = plan_for(case.chain, night, prefer=wanted)
     if isinstance(plan, Infeasible):
         return None
-    light = lighting_of(plan)
+    light = plan.at(ANCHOR)
     if light == night.light_best or night.verdict is Verdict.UNKNOWN:
         return plan
     judged = judge_kept(case, seconds(light))
@@ -213,14 +212,6 @@ def settled(case: Case, night: Night, wanted: Mapping[str, float]) -> Plan | Non
     settled_at = {one.step.name: seconds(one.at) for one in plan.steps if one.at is not None and not one.done}
     again = plan_for(case.chain, judged, prefer={**wanted, **settled_at})
     return plan if isinstance(again, Infeasible) else again
-
-
-def lighting_of(plan: Plan) -> datetime:
-    """When a plan lights its tray."""
-    at = next(one.at for one in plan.steps if one.step.name == ANCHOR)
-    if at is None:
-        raise ValueError("a plan has a time for its lighting")
-    return at
 
 
 def best_night(case: Case, nights: Sequence[Night]) -> Plan | None:

@@ -10,7 +10,6 @@ from scheduler.planning.answers import Plan
 from scheduler.planning.clock import MINUTE_S, seconds
 from scheduler.planning.nights import judge_lighting
 from scheduler.planning.plan import plan_for
-from scheduler.planning.replan_hold import lighting_of
 from scheduler.planning.replanned import Cause, Change, Moved, Replanned
 
 if TYPE_CHECKING:
@@ -22,7 +21,7 @@ def lit_together(chain: Chain, search: Search, found: Replanned, light: float) -
     """The same night at the other's lighting [s since 1970 UTC]; None where this batch cannot be lit then."""
     if found.plan is None:
         return None
-    if abs(seconds(lighting_of(found.plan)) - light) < MINUTE_S:
+    if abs(seconds(found.plan.at(ANCHOR)) - light) < MINUTE_S:
         return found
     night = judge_lighting(search, light)
     if not night.verdict.is_offered:
@@ -30,7 +29,7 @@ def lit_together(chain: Chain, search: Search, found: Replanned, light: float) -
     before = [one for one in found.plan.steps if one.step.before and one.at is not None and not one.done]
     wanted = {one.step.name: seconds(one.at) for one in before if one.at is not None} | {ANCHOR: light}
     plan = plan_for(chain, night, prefer=wanted)
-    if not isinstance(plan, Plan) or abs(seconds(lighting_of(plan)) - light) >= MINUTE_S:
+    if not isinstance(plan, Plan) or abs(seconds(plan.at(ANCHOR)) - light) >= MINUTE_S:
         return None
     moved = tuple(
         Moved(one.step.name, one.step.title, found.adopted.steps[one.step.name], one.at)

@@ -65,7 +65,7 @@ class Cause(StrEnum):
     HOURS = "hours"
     """Nobody is at home at a time of the plan."""
     SHARED = "shared"
-    """Another batch nearer its limit takes the chamber that night."""
+    """Another batch takes the chamber that night: one nearer its limit, or opened before."""
 
 
 @dataclass(frozen=True, slots=True)

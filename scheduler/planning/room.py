@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from scheduler.planning.answers import Verdict
 from scheduler.planning.sharing import fit
 
 if TYPE_CHECKING:
     from collections.abc import Sequence, Set
     from datetime import date
 
+    from scheduler.planning.answers import Night
     from scheduler.planning.sharing import Shared
+
+TAKEN = "another batch has the chamber that night"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,13 @@ def full_nights(weight_g: float | None, guests: Sequence[Guest], holds_g: float 
     nights = {guest.night for guest in guests}
     beside = {night: [guest.weight_g for guest in guests if guest.night == night] for night in nights}
     return frozenset(night for night in nights if not fit((weight_g, *beside[night]), holds_g))
+
+
+def without_taken(nights: Sequence[Night], taken: Set[date]) -> tuple[Night, ...]:
+    """The nights, those that the chamber is taken on no good, and why."""
+    return tuple(
+        replace(night, verdict=Verdict.NO, reasons=(TAKEN,)) if night.date in taken else night for night in nights
+    )
 
 
 def kept_nights(shared: Shared, name: str, waiting: Set[str]) -> frozenset[date]:

@@ -178,7 +178,8 @@ def _days(
         last = day
         step = _done(planned, zone) if planned.done else _ahead(planned, told, line, cautions)
         step["food"] = "" if step.get("off") else _food(planned, told.answer)
-        found[-1][1].append({**step, "now": planned is upcoming and not step.get("off")})
+        is_next = planned is upcoming and not step.get("off") and not told.unanswered
+        found[-1][1].append({**step, "now": is_next})
     return found
 
 

@@ -19,6 +19,9 @@ if TYPE_CHECKING:
 MAIN = b"<main>\n"
 """Stands once on every page: nothing before it comes from outside but what is escaped."""
 
+ALONE = b'<main id="alone">'
+"""Where there is no page to put the trouble on."""
+
 POLICY = b"content-security-policy"
 
 _FOLDERS = re.compile(r"(?<![\w:/])/(?:[^/:\n]+/)+")
@@ -32,7 +35,7 @@ def page_in_trouble(trouble: str, site: Site, now: datetime, page: Body | None, 
     """
     words = one_line(_FOLDERS.sub("", trouble))
     said = sentence(words)
-    if page is None:
+    if page is None or ALONE in page.data:
         data = template("page_trouble.html").render(
             css=style_sheet(), site=one_line(site.name), trouble=said, calendar=calendar
         )

@@ -77,3 +77,10 @@ def test_a_tray_that_was_not_to_be_lit_is_not_lifted_whatever_a_newer_forecast_s
     evening.look(warmer_k=then_k)
     assert evening.house.event("lift").status == "CANCELLED"
     assert evening.house.event("ways out").summary.startswith("No night left: ")
+
+
+def test_no_entry_has_a_leeway_that_its_own_time_is_not_in(evening):
+    evening.house.now = evening.house.steps()["light"].start + 54 * HOUR / 60
+    evening.look()
+    for name in ("light", "load", "first_check", "lift"):
+        assert "Leeway: " not in evening.house.event(name).description, name

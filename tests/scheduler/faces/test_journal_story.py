@@ -126,7 +126,7 @@ def test_two_batches_never_keep_the_same_night_in_a_chamber_for_one(opened):
     assert "say which" in says(opened("17T15:00", "plan"), code=2)
     for name in ("salmon 1", "trout 1"):
         says(opened("17T15:00", "plan", "--batch", name))
-    assert "another batch, nearer its limit" in says(opened("17T15:01", "replan"), code=10).lower()
+    assert "another batch has the chamber" in says(opened("17T15:01", "replan"), code=10).lower()
     given = json.loads(opened("17T15:02", "replan", "--json").out)["batches"]
     assert len({one["plan"]["night"]["date"] for one in given}) == 2
     assert {one["change"] for one in given} == {"unchanged"}

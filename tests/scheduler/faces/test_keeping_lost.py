@@ -107,3 +107,32 @@ def test_no_reminder_is_published_for_a_moment_that_is_past_nor_on_what_is_cance
         if event.status == "CANCELLED":
             assert event.alarms == ()
         assert all(event.start - alarm.before > event.stamp for alarm in event.alarms)
+
+
+@pytest.mark.parametrize("step", ["salt", "light"])
+def test_what_was_dropped_and_then_goes_well_withdraws_the_ways_out_with_its_own_reason(lost, step):
+    house, identity = lost
+    house.book.add(house.book.record(Kind.PLAN_DROPPED, identity, why=["No night is left.", "It is too warm."]))
+    house.keep()
+    house.now += HOUR
+    if step == "light":
+        for each in ("rinse", "rest", "light"):
+            house.did(identity, each)
+    else:
+        house.forecast = weather(house.now)
+    house.keep()
+    why = "The tray is lit." if step == "light" else "There is a night again that this batch can make."
+    assert house.event("ways out").description == f"Cancelled. {why}"
+
+
+def test_a_tray_lit_without_a_plan_is_lifted_with_a_reminder(lost):
+    house, identity = lost
+    house.forecast = weather(house.now)
+    house.book.add(house.book.record(Kind.PLAN_DROPPED, identity, why=["No night is left."]))
+    for each in ("rinse", "rest", "light"):
+        house.did(identity, each)
+    house.keep()
+    lift = house.event("lift")
+    assert (lift.summary, lift.status) == ("Lift the food out, chill at once (autumn lot)", "CONFIRMED")
+    assert lift.alarms
+    assert not lift.fleeting

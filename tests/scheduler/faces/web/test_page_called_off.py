@@ -14,7 +14,7 @@ from scheduler.faces.web.publishing import pages_of
 from scheduler.faces.web.sites import Served
 
 LINKS = Links("https://cook.example/s/secret/smoke.ics", "webcal://cook.example/s/secret/smoke.ics")
-NO_GO = "Do not light on Tue 20 Oct, it holds with 49 %, and no other night is in reach."
+NO_GO = "Do not light on Tue 20 Oct, it holds with 49 %, and no other night in reach is likely enough."
 
 
 @pytest.fixture

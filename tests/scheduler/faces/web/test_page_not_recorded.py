@@ -26,3 +26,13 @@ def test_the_question_is_the_headline_and_the_lift_and_the_ways_out_are_both_tol
     assert "Lift the food out, chill at once" in page.text
     for wrong in ("borderline", "It is the first good night", "all along the bar"):
         assert wrong not in page.text
+
+
+def test_nothing_is_marked_as_the_next_thing_to_do(tmp_path):
+    house = CalledOff.adopted(tmp_path)
+    house.rinsed()
+    house.house.now = house.house.steps()["light"].start + 9 * HOUR
+    house.look()
+    page = read_page(render(house.kept.told, LINKS))
+    assert page.all("span", "next") == []
+    assert [one for one in page.all("li") if one.attrs.get("class") == "now"] == []

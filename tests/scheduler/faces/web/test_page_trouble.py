@@ -44,6 +44,13 @@ def test_another_trouble_takes_the_place_of_the_first_and_the_same_changes_nothi
     assert told("the disk is full", first).data == first.data
 
 
+def test_where_there_is_no_page_another_trouble_speaks_of_none_either():
+    first = told("the disk is full", None)
+    second = told("the service is silent", first, calendar=False)
+    assert second.data == told("the service is silent", None, calendar=False).data
+    assert "at the moment above" not in read_page(second.data).text
+
+
 @pytest.mark.parametrize("page", [None, PAGE])
 def test_foreign_words_stay_words_and_the_policy_goes_with_them(page):
     body = told("<script>alert(1)</script> & \\1 \n next", page)
