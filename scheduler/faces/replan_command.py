@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from scheduler.errors import BadSetting
+from scheduler.errors import BadSetting, SchedulerError
 from scheduler.faces import asking, book, options
 from scheduler.faces.completion import open_batches
 from scheduler.faces.printing import colour, dump, remark, say, width
@@ -14,7 +14,9 @@ from scheduler.faces.printing import colour, dump, remark, say, width
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from scheduler.faces.book import Book
     from scheduler.faces.replanning import Asked
+    from scheduler.journal.record import Record
     from scheduler.journal.state import BatchState, SiteState
 
 LOST, CHANGED = 1, 10
@@ -66,16 +68,25 @@ def replan(
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         others = [one for one in state.open if one.plan is not None and one not in wanted]
         asked = ask_all([(one, question_of(own, state, one, newest, busy)) for one in wanted], others)
-        own.add(
-            *(record for one in asked for record in records_of(own, one, take=take)),
-            *logged_record(own, state, asked[0].question, asked[0].found.nights),
-        )
+        records = [record for one in asked for record in records_of(own, one, take=take)]
+        trouble = _write_down(own, *records, *logged_record(own, state, asked[0].question, asked[0].found.nights))
     say(dump(replan_json(asked)) if as_json else replan_report(asked, width(), colour=colour()))
+    if trouble is not None:
+        raise trouble
     for line in (*_taken(asked, take=take), *own.notes()):
         remark(line)
     code = _code(asked)
     if code:
         raise typer.Exit(code)
+
+
+def _write_down(own: Book, *records: Record) -> SchedulerError | None:
+    """Or say why it could not be done: what the weather brings is worth telling all the same."""
+    try:
+        own.add(*records)
+    except SchedulerError as error:
+        return error
+    return None
 
 
 def _wanted(state: SiteState, name: str | None) -> Sequence[BatchState]:

@@ -10,6 +10,7 @@ from asked import FROZEN, NOW, PROCESS, SITE, made_forecast
 from command import Shell, put_hours
 
 from scheduler import service
+from scheduler.errors import BadJournal
 from scheduler.faces import book
 from scheduler.faces.from_journal import batch_of, process_of
 from scheduler.faces.memory import Memory
@@ -17,6 +18,7 @@ from scheduler.faces.plan_records import adopted_record
 from scheduler.faces.replanning import ask_all
 from scheduler.household.site import Chamber
 from scheduler.journal.record import Kind
+from scheduler.journal.store import Journal
 from scheduler.planning.adopted import Past, taken_on
 from scheduler.planning.replanned import Change, State
 from scheduler.service import Question
@@ -50,6 +52,18 @@ def test_an_overdue_step_is_asked_about_at_each_run_and_is_no_change_until_it_br
         assert (done.code, "Was “Start thawing in the fridge” done?" in " ".join(done.out.split())) == (0, True), now
     assert lines_of(own, "20T18:31") == before
     assert own("22T18:30", "replan").code == 10, "thawed and cured by Friday evening: no more"
+
+
+def test_what_cannot_be_written_down_is_told_all_the_same_before_the_trouble(own, monkeypatch):
+    def add(*_):
+        raise BadJournal("the journal could not be written: no space left on the disk")
+
+    monkeypatch.setattr(Journal, "add", add)
+    done = own("18T14:00", "replan")
+    assert done.out.startswith("salmon 1: unchanged; light Fri 23 Oct 21:25")
+    assert (done.code, done.err.splitlines()) == (
+        2, ["smokenight: the journal could not be written: no space left on the disk"]
+    )  # fmt: skip
 
 
 def test_steps_that_come_about_by_themselves_are_no_move():
