@@ -155,6 +155,8 @@ class Month:
         revisions = [_steps(one.body) for one in records if one.kind in (Kind.PLAN_ADOPTED, Kind.PLAN_MOVED)]
         for number, feed in enumerate(self.subscriber.chains):
             for chain in feed.values():
+                if "lift" not in chain:
+                    continue  # what follows a lift counts from the lift itself
                 assert any(chain.items() <= one.items() for one in revisions), (number, chain)
 
 

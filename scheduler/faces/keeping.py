@@ -217,13 +217,14 @@ def _planned_drafts(asked: Sequence[Asked], after: SiteState, *, moving: bool) -
 
 
 def _due(asked: Asked) -> dict[str, datetime]:
-    """Steps that stay where they were: those that nobody recorded, and all before the smoke while the plan stands.
+    """Steps that stay where they were: those that nobody recorded, and all others while the plan stands.
 
-    What waits for an overdue step would run with the clock; once that is recorded, the plan moves, and says so.
+    What waits for an overdue step would run with the clock; once that is recorded, the plan moves, and says so.  What
+    follows a lift counts from the lift itself.
     """
     found, done = asked.found, dict(asked.question.batch.done)
     due = {each.planned.step.name: each.was_due for each in found.overdue}
-    if found.change is Change.MOVED or found.state in (State.SMOKING, State.LIFTED):
+    if found.change in MOVES or found.state is State.LIFTED:
         return due
     return {**{name: at for name, at in found.adopted.steps.items() if name not in done}, **due}
 
