@@ -37,7 +37,7 @@ CHANCE_SLACK, AIR_SLACK_C, LEEWAY_SLACK_H, DRYING_SLACK_H = 0.05, 1.0, 1.0, 3.0
 
 FIRE = "Where your local rules forbid leaving a fire alone, or ask for more than this plan does, follow them."
 PROMISE = "This plan is made from a forecast. Forecasts change, and it promises nothing."
-NOT_ADOPTED = "Nobody has taken this night on yet, so this plan is tentative: `smokenight plan` adopts it."
+NOT_ADOPTED = "Nobody has taken this night on yet, so this plan is tentative:"
 MAYBE = "Maybe: "
 """Before the names of its steps, as some calendar programs show nothing of a status."""
 TENTATIVE = "The night is borderline, so this plan is tentative."
@@ -82,6 +82,13 @@ def events_of(
     if span is not None:
         events.append(draft.smoke(span))
     return tuple(sorted(events, key=lambda event: (event.start, event.end, event.uid)))
+
+
+def not_adopted(batch: Batch) -> str:
+    """That nobody did, and how to; only what the journal follows can have a plan."""
+    if batch.identity is None:
+        return f"{NOT_ADOPTED} `smokenight batch new` opens a batch, `smokenight plan` adopts a night for it."
+    return f"{NOT_ADOPTED} `smokenight plan` adopts it."
 
 
 def _closing(credit: Credit, *, fire: bool) -> list[str]:
@@ -280,7 +287,7 @@ class _Draft:
     def _tentative(self) -> str:
         if self.plan.tentative:
             return TENTATIVE
-        return "" if self.adopted else NOT_ADOPTED
+        return "" if self.adopted else not_adopted(self.plan.batch)
 
     def _cautions(self, keys: Sequence[str]) -> list[str]:
         """The sentence of each, and whose word comes before them."""

@@ -14,6 +14,7 @@ from scheduler.planning.clock import HOUR_S
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from datetime import datetime
 
     from scheduler.planning.way_values import WayOut
     from scheduler.service import Question
@@ -28,6 +29,11 @@ LENGTH, AHEAD = timedelta(minutes=30), timedelta(hours=3)
 """Of the entry, and how long before its end it reminds (our judgement)."""
 
 
+def best_by(ways: Sequence[WayOut]) -> datetime:
+    """By when the best of them has to be begun."""
+    return ways[0].next_by or ways[0].by or ways[0].until
+
+
 def ways_draft(question: Question, ways: Sequence[WayOut], *, unanswered: bool) -> Iterator[Event]:
     """Until the last moment of the best way; nothing for a batch that the journal does not know.
 
@@ -37,7 +43,7 @@ def ways_draft(question: Question, ways: Sequence[WayOut], *, unanswered: bool) 
     if not ways or batch.identity is None:
         return
     first = ways[0]
-    last = whole_second(first.next_by or first.by or first.until)
+    last = whole_second(best_by(ways))
     words = [
         f"{number}. {sentence(TITLES[way.kind])} {' '.join(way_sentences(way, site))}"
         for number, way in enumerate(ways, 1)

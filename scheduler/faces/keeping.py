@@ -29,7 +29,7 @@ from scheduler.faces.feed_drafts import (
     spell_draft,
 )
 from scheduler.faces.feed_text import entry_of, entry_text
-from scheduler.faces.feed_ways import ways_draft
+from scheduler.faces.feed_ways import best_by, ways_draft
 from scheduler.faces.journal_question import question_of
 from scheduler.faces.next_report import headline
 from scheduler.faces.plan_records import logged_record, records_of
@@ -96,6 +96,8 @@ class Kept:
     """What its calendar holds."""
     last: int
     """Number of the last record that all this rests on."""
+    is_behind: bool
+    """Whether a plan rests on newer weather than this: that is to be had somewhere."""
 
 
 def keep(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...] = (), *, moving: bool) -> Kept:
@@ -129,7 +131,8 @@ def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], 
     further = _further_drafts(told, asked, usual, {one.event.uid: one.event for one in before})
     drafts = (*_planned_drafts(asked, after, moving=moving), *further) or (nothing_draft(usual),)
     entries = publish(before, drafts, own.now, cancel_reasons(asked, after))
-    return Kept(told, entries, _write_down(own, before, entries, (*records, *logged), seen))
+    last = _write_down(own, before, entries, (*records, *logged), seen)
+    return Kept(told, entries, last, any(one.is_behind for one in asked))
 
 
 def _batch(state: SiteState, identity: str) -> BatchState:
@@ -149,8 +152,15 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
     news = (*_news(asked, _batch(after, asked.batch.identity)), *_ways_news(asked.ways, question))
     overdue = (overdue_words(one, question, named=True) for one in found.overdue)
     off, unanswered = called_off(found), found.is_unanswered
-    against = sentence(told(found, question)) if off or unanswered else ""
-    return Told(answer, (*news, *overdue), asked.ways, against, off, unanswered)
+    against = sentence(told(found, question)) if off or unanswered else _stuck(asked.ways, question)
+    return Told(answer, tuple(dict.fromkeys((*news, *overdue))), asked.ways, against, off, unanswered)
+
+
+def _stuck(ways: Sequence[WayOut], question: Question) -> str:
+    """What a batch without a night comes to: the best way out, and by when."""
+    if not ways:
+        return ""
+    return sentence(f"no night is left: {TITLES[ways[0].kind]}, by {when(best_by(ways), question.site.zone)}")
 
 
 def _guests(asked: Sequence[Asked], *, moving: bool) -> list[Guest]:
@@ -168,7 +178,7 @@ def _waiting(question: Question, guests: Sequence[Guest]) -> Told:
     taken = full_nights(question.batch.weight_g, guests, question.site.chamber.holds_g)
     answer = service.plan(question, taken)
     ways = () if answer.choice.plan is not None else service.ways_left(question, taken)
-    return Told(answer, tuple(_ways_news(ways, question)), ways)
+    return Told(answer, tuple(_ways_news(ways, question)), ways, _stuck(ways, question))
 
 
 def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING
 
-from scheduler.household.process import ANCHOR, EAT_BY, FREEZE, SALT
+from scheduler.household.process import ANCHOR, EAT_BY, FREEZE, LIFT, SALT
 from scheduler.planning.answers import Night, Plan, PlannedStep, Verdict
 from scheduler.planning.backward import Infeasible
 from scheduler.planning.clock import DAY_S, HOUR_S, instant, seconds
@@ -185,8 +185,11 @@ def _is_done(chain: Chain, history: History, step: Step, at: Mapping[str, float]
 
 
 def _looked_already(one: PlannedStep, others: Sequence[PlannedStep]) -> bool:
-    """Whether a look at the end of the evening falls on the very moment of another: one look serves both."""
-    return one.step.prefer == "evening_end" and any(o.at == one.at and o is not one for o in others)
+    """Whether a look at the end of the evening falls on the moment of another, which serves both, or after the lift."""
+    if one.step.prefer != "evening_end" or one.at is None:
+        return False
+    beside = ((o.step.name, o.at) for o in others if o is not one and o.at is not None)
+    return any(at == one.at or (name == LIFT and at < one.at) for name, at in beside)
 
 
 def _step(step: Step, at: float, spans: Spans, *, done: bool) -> PlannedStep:

@@ -39,7 +39,10 @@ def full_nights(weight_g: float | None, guests: Sequence[Guest], holds_g: float 
 def without_taken(nights: Sequence[Night], taken: Set[date]) -> tuple[Night, ...]:
     """The nights, those that the chamber is taken on no good, and why."""
     return tuple(
-        replace(night, verdict=Verdict.NO, reasons=(TAKEN,)) if night.date in taken else night for night in nights
+        replace(night, verdict=Verdict.NO, reasons=(TAKEN,))
+        if night.date in taken and night.verdict.is_offered
+        else night
+        for night in nights
     )
 
 

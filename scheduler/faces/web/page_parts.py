@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from scheduler.faces import why
+from scheduler.faces.calendar_events import not_adopted
 from scheduler.faces.called_off import off_words
 from scheduler.faces.cautions import caution_sentence
 from scheduler.faces.chamber_words import (
@@ -79,6 +80,7 @@ def part_of(told: Told, number: int) -> dict[str, object]:
         "headline": told.headline,
         "notices": [
             *([BORDERLINE] if plan is not None and plan.tentative and not told.against else []),
+            *([not_adopted(question.batch)] if _is_open(told) else []),
             *why.freezing_open(answer),
         ],
         "news": list(told.news),
@@ -95,6 +97,12 @@ def part_of(told: Told, number: int) -> dict[str, object]:
         "beside": _beside(plan, answer),
         "weigh": _weigh(plan, answer),
     }
+
+
+def _is_open(told: Told) -> bool:
+    """Whether there is a plan that nobody has taken on."""
+    answer = told.answer
+    return answer.choice.plan is not None and answer.under_way is None and answer.question.adopted is None
 
 
 def _each(answer: Answer) -> list[tuple[str, str, str]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from dataclasses import replace
 from datetime import timedelta
 from math import pi, sin
 
@@ -194,6 +195,27 @@ def test_a_lift_that_has_to_be_earlier_moves_the_lift_and_the_smoke(adopted):
     assert after.end == house.event("lift").start < lift
     for event in (after, house.event("lift")):
         assert event.description.startswith("Moved from Wed 21 Oct 08:22 to Wed 21 Oct 06:45.\nWhy, as it was on")
+
+
+@pytest.mark.parametrize("by_c", [-3.0, 9.0, 25.0])
+def test_weather_older_than_what_the_plan_rests_on_moves_nothing(adopted, by_c):
+    """Somebody asked elsewhere, or by another source, and was given newer weather."""
+    house, identity = adopted
+    planned, before = house.times(identity), house.bytes()
+    house.now += HOUR
+    house.forecast = replace(weather(NOON - HOUR, warmer(by_c, NOON)), fetched_at=house.now)
+    kept = house.keep()
+    assert kept.is_behind
+    assert house.times(identity) == planned
+    assert not kept.told[0].ways
+    steps = house.steps()
+    assert {name: steps[name].start for name in planned if name in steps and name != "thaw"} == {
+        name: at for name, at in planned.items() if name in steps and name != "thaw"
+    }
+    house.forecast = weather(NOON)
+    assert not house.keep().is_behind
+    assert [line for line in house.bytes().splitlines() if b"STATUS:CANCELLED" in line] == []
+    assert before.count(b"BEGIN:VEVENT") == house.bytes().count(b"BEGIN:VEVENT")
 
 
 # What is done

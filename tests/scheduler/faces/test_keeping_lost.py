@@ -136,3 +136,9 @@ def test_a_tray_lit_without_a_plan_is_lifted_with_a_reminder(lost):
     assert (lift.summary, lift.status) == ("Lift the food out, chill at once (autumn lot)", "CONFIRMED")
     assert lift.alarms
     assert not lift.fleeting
+
+
+def test_the_headline_says_what_can_be_done_instead_and_by_when(lost):
+    house, _ = lost
+    (told,) = house.keep().told
+    assert told.headline == "No night is left: freeze it now, smoke it later, by Tue 20 Oct 22:00."

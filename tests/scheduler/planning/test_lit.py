@@ -219,3 +219,17 @@ def test_a_last_look_before_the_night_is_never_planned_for_the_morning(now: date
     assert answer.under_way is not None
     assert "last_check" not in {one.step.name for one in answer.choice.plan.steps}
     assert "last_check" in [step.name for step in answer.under_way.missed]
+
+
+def test_nobody_looks_at_a_smoke_after_its_lift() -> None:
+    warm = made_forecast(mean_c=2.0)
+    hourly = warm.hourly.copy()
+    hourly.loc[hourly.index >= on(21, 22), "air_c"] = 20.0
+    batch = replace(FROZEN, done=(RINSED, ("light", LIT), CHECKED))
+    now = on(21, 20, 30)
+    answer = plan(Question(SITE, PROCESS, batch, replace(warm, hourly=hourly, issued_at=now, fetched_at=now), now))
+    assert answer.under_way is not None
+    assert answer.under_way.lift_by is not None
+    times = {one.step.name: one.at for one in answer.under_way.plan.steps}
+    assert times["lift"] < on(21, 22, 25)
+    assert "last_check" not in times

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scheduler.planning.room import Guest, full_nights, kept_nights
+from scheduler.planning.answers import Night, Verdict
+from scheduler.planning.room import TAKEN, Guest, full_nights, kept_nights, without_taken
 from scheduler.planning.sharing import Lighting, Shared, fit
 from scheduler.planning.spans import ALWAYS
 
@@ -51,3 +52,13 @@ def test_a_night_is_full_exactly_where_somebody_has_it_and_all_of_them_together_
 def test_a_night_is_kept_until_all_that_it_was_shared_out_to_had_their_turn(name, waiting, kept):
     lightings = (Lighting(FRIDAY, ("a", "b"), ALWAYS, 0.0), Lighting(SATURDAY, ("c",), ALWAYS, 0.0))
     assert kept_nights(Shared(lightings, {}), name, waiting) == kept
+
+
+def test_a_night_that_is_no_good_anyway_keeps_its_own_reason():
+    good, hot = (
+        Night(FRIDAY, Verdict.GOOD, ("cool",), 12.0, 15.6),
+        Night(SATURDAY, Verdict.NO, ("too warm",), 12.0, 15.6),
+    )
+    taken, kept = without_taken((good, hot), {FRIDAY, SATURDAY})
+    assert (taken.verdict, taken.reasons) == (Verdict.NO, (TAKEN,))
+    assert kept is hot

@@ -6,7 +6,7 @@ import json
 
 import pytest
 from called_off_house import TOO_WARM_K, CalledOff
-from feed_house import HOUR
+from feed_house import HOUR, House
 from page_reader import read_page
 
 from scheduler.faces.web.page import Links, render
@@ -85,3 +85,15 @@ def test_a_go_after_all_is_a_plan_like_any_other(house):
     page = page_of(house)
     assert page.all("h1")[0].text == before
     assert {mark for mark, _ in steps(page)} == {""}
+
+
+def test_a_plan_that_nobody_took_on_says_so_and_how_to(tmp_path):
+    house = House()
+    page = read_page(render(house.keep().told, LINKS))
+    assert "Nobody has taken this night on yet" in page.text
+    assert "`smokenight batch new` opens a batch" in page.text
+    house.open()
+    page = read_page(render(house.keep().told, LINKS))
+    assert "tentative: `smokenight plan` adopts it." in page.text
+    house.adopted()
+    assert "Nobody has taken" not in read_page(render(house.keep().told[:1], LINKS)).text
