@@ -21,5 +21,9 @@ class BadJournal(BadSetting):
     """A journal, or a record for it, cannot be used."""
 
 
+class NoJournal(BadJournal):
+    """What lies at the path of a journal is something else."""
+
+
 class Overtaken(BadJournal):
     """Somebody else wrote to the journal after what this writer had seen; nothing was written."""

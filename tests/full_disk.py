@@ -21,6 +21,7 @@ from feed_house import HOUR, NOON, SITE, House
 from scheduler.faces.web.cells import Cells
 from scheduler.faces.web.keeper import Keeper
 from scheduler.faces.web.publishing import FEED, PAGE
+from scheduler.faces.web.records import opened, refuse_what_is_none
 from scheduler.faces.web.shelf import Shelf
 from scheduler.faces.web.sites import Sites
 from scheduler.household.site_file import write_site
@@ -38,9 +39,10 @@ class Served:
         if not path.exists():
             write_site(SITE, path)
         self.keeper = Keeper(
-            Sites((path,)), self.shelf, Cells(self.ask, Random(1)), lambda: Journal.open(folder / "journal.sqlite"),
+            Sites((path,)), self.shelf, Cells(self.ask, Random(1)), lambda: opened(folder / "journal.sqlite"),
             lambda *_: (), lambda: self.now, "http://127.0.0.1:1",
         )  # fmt: skip
+        refuse_what_is_none(folder / "journal.sqlite")
         self.keeper.begin()
         (self.secret,) = (one.secret for one in self.keeper.sites.served.values())
 

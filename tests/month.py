@@ -47,6 +47,7 @@ class Month:
         self.weather = Flapping(self.clock.true, random.Random(seed + 1))
         cover_the_place(self.weather)
         site, self.journal = folder / "shed.toml", folder / "journal.sqlite"
+        Journal.open(self.journal).close()
         write_site(SITE, site)
         self.secret = secret_made(site)
         self.server = self._process(site, pace_s)

@@ -11,7 +11,7 @@ from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from scheduler.errors import BadJournal
+from scheduler.errors import BadJournal, NoJournal
 from scheduler.household.toml_file import file_name
 from scheduler.journal.migrations import APPLICATION_ID, MIGRATIONS, migrate, version
 
@@ -25,6 +25,7 @@ MODE = "WAL"
 """How SQLite keeps a file whole: readers and one writer at once.  A disk that cannot do it keeps to the usual way."""
 
 _FOREIGN = "is not a journal of smokenight: name another file with --journal, or move this one away"
+_EMPTY = "is empty, which a journal never is: put back a copy of it, or move it away to begin anew"
 _DAMAGED = "is cut off or damaged: keep it, and import the last export into a new file, named with --journal"
 _TROUBLE = {
     sqlite3.SQLITE_BUSY: "is held by another program: let it finish, then try again; nothing was recorded",
@@ -52,8 +53,10 @@ def told(path: Path) -> Iterator[None]:
     except sqlite3.ProgrammingError:  # ours, not the file's
         raise
     except sqlite3.Error as exc:
-        said = _TROUBLE.get(_kind_of(exc), f"cannot be used ({exc})")
-        raise BadJournal(f"journal {file_name(path)} {said}") from exc
+        kind = _kind_of(exc)
+        said = _TROUBLE.get(kind, f"cannot be used ({exc})")
+        refused = NoJournal if kind == sqlite3.SQLITE_NOTADB else BadJournal
+        raise refused(f"journal {file_name(path)} {said}") from exc
     except OSError as exc:
         reason = exc.strerror or type(exc).__name__
         raise BadJournal(
@@ -128,17 +131,17 @@ def connect(path: Path, options: str = "mode=rw", *, alone: bool = False) -> sql
 
 
 def look_at(path: Path) -> None:
-    """Refuse, with BadJournal, what is no journal that this version can read; the file stays as it is.
+    """Refuse, with BadJournal, what this version cannot read, and with NoJournal what is none; it stays as it is.
 
     The header is read by SQLite, as a file closed by anybody else in this process would drop SQLite's locks on it.
     """
     facts = path.stat()
     if stat.S_ISDIR(facts.st_mode):
-        raise _refused(path, "is a folder: name the file in it")
+        raise _no_journal(path, "is a folder: name the file in it")
     if not stat.S_ISREG(facts.st_mode):
-        raise _refused(path, "is not a plain file: name one")
+        raise _no_journal(path, "is not a plain file: name one")
     if facts.st_size == 0:
-        raise _refused(path, "is empty, which a journal never is: put back a copy of it, or move it away to begin anew")
+        raise _no_journal(path, _EMPTY)
     try:
         with closing(connect(path, _AS_IT_IS)) as db:
             check_header(path, db)
@@ -154,7 +157,7 @@ def look_at(path: Path) -> None:
 def check_header(path: Path, db: sqlite3.Connection) -> None:
     """Refuse another program's file, and one that a newer version of this tool has changed."""
     if db.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
-        raise _refused(path, _FOREIGN)
+        raise _no_journal(path, _FOREIGN)
     steps = version(db)
     if steps > len(MIGRATIONS):
         raise _refused(path, f"is of version {steps}, newer than this smokenight knows ({len(MIGRATIONS)}): update it")
@@ -168,6 +171,10 @@ def _unfinished(path: Path) -> bool:
 
 def _refused(path: Path, problem: str) -> BadJournal:
     return BadJournal(f"journal {file_name(path)} {problem}")
+
+
+def _no_journal(path: Path, problem: str) -> NoJournal:
+    return NoJournal(f"journal {file_name(path)} {problem}")
 
 
 def make(path: Path) -> None:

@@ -17,6 +17,7 @@ import typer
 from scheduler.errors import BadSetting
 from scheduler.faces import asking, options
 from scheduler.faces.printing import complain, remark, say
+from scheduler.faces.web.reach import HOST, PORT, USUAL_URL, address_command, checked, url_at
 from scheduler.faces.wording import plural
 
 if TYPE_CHECKING:
@@ -25,9 +26,6 @@ if TYPE_CHECKING:
     from scheduler.faces.web.shelf import Shelf
     from scheduler.faces.web.sites import Served
     from scheduler.planning.answers import Span
-
-HOST, PORT = "127.0.0.1", 8471
-"""This machine alone, and a port that no registered service has."""
 
 FAULT = 70
 """The exit code where the keeper ended by a fault of ours (EX_SOFTWARE of BSD's sysexits)."""
@@ -59,14 +57,16 @@ def serve(
     For example: smokenight serve
     """
     from scheduler.faces.progress import no_progress
+    from scheduler.faces.web.records import refuse_what_is_none
     from scheduler.faces.web.shelf import Shelf
 
     no_progress()
     logging.basicConfig(level=logging.INFO, format="%(message)s", stream=sys.stderr)
     shelf = Shelf()
     with _listen(host, port) as listening:
-        url = public_url or f"http://{_shown(host)}:{listening.getsockname()[1]}"
-        keeper = _keeper(_named(sites), shelf, journal, _checked(url))
+        url = url_at(host, port, listening) if public_url is None else checked(public_url)
+        refuse_what_is_none(journal)
+        keeper = _keeper(_named(sites), shelf, journal, url)
         keeper.sites.look()
         troubles = [trouble for _, trouble in sorted(keeper.sites.troubles.items())]
         if not keeper.sites.served and len(troubles) == 1:
@@ -76,7 +76,8 @@ def serve(
         if not keeper.sites.served:
             raise BadSetting("no site can be served; mend its file, or make one with `smokenight setup`")
         sites_served = plural(len(keeper.sites.served), "site")
-        remark(f"serving {sites_served} at {url}; `smokenight address` shows the addresses")
+        to_see = address_command(url, tuple(keeper.sites.served), *_named(None))
+        remark(f"serving {sites_served} at {url}; `{to_see}` shows the addresses")
         if not run_together(keeper, listening):
             raise typer.Exit(FAULT)
 
@@ -134,10 +135,10 @@ def address(
     path = site if site is not None else default_site_path()
     load_site(path)
     secret = new_secret(path) if new else secret_made(path)
-    url = _checked(public_url or f"http://{HOST}:{PORT}").rstrip("/")
+    url = checked(USUAL_URL if public_url is None else public_url).rstrip("/")
     if new:
-        closes = "A server that runs takes half a minute to close the old one."
-        remark(f"A new address: subscribe anew everywhere. {closes}")
+        soon = "Within half a minute a running server opens the new address and closes the old one."
+        remark(f"A new address: subscribe anew everywhere. {soon}")
     say(f"page      {url}{path_of(secret)}\ncalendar  {url}{path_of(secret, FEED)}")
 
 
@@ -145,20 +146,6 @@ def _named(sites: list[Path] | None) -> tuple[Path, ...]:
     from scheduler.household.site_file import default_site_path
 
     return tuple(sites) if sites else (default_site_path(),)
-
-
-def _checked(url: str) -> str:
-    """An address that a person can be given."""
-    from urllib.parse import urlsplit
-
-    try:
-        parts = urlsplit(url)
-        good = parts.scheme in ("http", "https") and bool(parts.hostname) and not parts.query and not parts.fragment
-    except ValueError:
-        good = False
-    if not good or not url.isprintable() or " " in url:
-        raise BadSetting(f"--public-url: {url!r} is no address; write it like https://smoke.example.org")
-    return url
 
 
 def _listen(host: str, port: int) -> socket.socket:
@@ -171,26 +158,20 @@ def _listen(host: str, port: int) -> socket.socket:
         raise BadSetting(f"cannot listen at {host} port {port}: {reason}; name others with --host and --port") from exc
 
 
-def _shown(host: str) -> str:
-    return f"[{host}]" if ":" in host else host
-
-
 def _keeper(named: tuple[Path, ...], shelf: Shelf, journal: Path | None, url: str) -> Keeper:
     """The keeper of this process, with this machine's clock, chance, weather and journal."""
     from random import SystemRandom
 
-    from scheduler.faces.book import journal_path
     from scheduler.faces.web.cells import Cells
     from scheduler.faces.web.keeper import Keeper
+    from scheduler.faces.web.records import opened
     from scheduler.faces.web.sites import Sites
-    from scheduler.journal.store import Journal
 
-    path = journal_path(journal)
     return Keeper(
         sites=Sites(named),
         shelf=shelf,
         cells=Cells(ask_services, SystemRandom()),
-        journal=lambda: Journal.open(path),
+        journal=lambda: opened(journal),
         busy_of=_busy_of,
         clock=lambda: datetime.now(UTC),
         public_url=url,

@@ -86,6 +86,8 @@ class Keeper:
     _records: Journal | None = None
     _no_records: SchedulerError | None = None
     """Why the journal cannot be opened in this look: it is not tried again for every site."""
+    _no_look: str | None = None
+    """Why the site files could not be looked at the last time."""
     _of: dict[Path, _Site] = field(default_factory=dict)
 
     def begin(self) -> None:
@@ -111,8 +113,7 @@ class Keeper:
 
         Returns whether something due is left for the next one.
         """
-        for secret in self._look_at_files():
-            self.shelf.close(secret)
+        self._clear(self._look_at_files())
         began = self.clock()
         self.cells.keep_only({one.cell for one in self.sites.served.values()}, began)
         with self._records_closed():
@@ -148,13 +149,28 @@ class Keeper:
                 return True
         return False
 
+    def _clear(self, gone: set[str]) -> None:
+        """What lies under these secrets goes; where another site has one now, its own is awaited."""
+        served = {one.secret for one in self.sites.served.values()}
+        for secret in gone:
+            self.shelf.close(secret)
+            if secret in served:
+                self.shelf.place(secret, NOT_MADE)
+
     def _look_at_files(self) -> set[str]:
-        """Forget what is known of sites that changed or are gone; the secrets that open nothing any more."""
+        """Forget what is known of sites that changed or are gone; the secrets whose pages are to go."""
+        before = self.sites.troubles
         try:
             changed, gone = self.sites.look()
         except (SchedulerError, OSError) as exc:
-            log.warning("%s", exc)
+            if str(exc) != self._no_look:
+                log.warning("%s", exc)
+            self._no_look = str(exc)
             return set()
+        self._no_look = None
+        for path, trouble in sorted(self.sites.troubles.items()):
+            if before.get(path) != trouble:
+                log.warning("%s", trouble)
         for path in (self._of.keys() - self.sites.served.keys()) | changed:
             self._of.pop(path, None)
         return gone
@@ -227,12 +243,15 @@ class Keeper:
         own.tried_at, own.record = now, records.last(served.site.name)
         if records.only_read is not None:
             return records.only_read
+        asked = self.cells.known[cell].due <= now
         weather = self.cells.weather(cell, served, now)
         if weather is None:
             return self.cells.known[cell].trouble or "there is no weather"
         book = Book(served.site, now, records, kept=True)
         usual = usual_question(book, weather, self.busy_of(served, now))
         kept = keep(book, usual, weather, usual.busy, moving=True)
+        if kept.is_behind and not asked:  # somebody was given newer weather: it may be had by now
+            self.cells.known[cell].due = now
         entries = hash(kept.entries)
         feed = self.shelf.find(served.secret, FEED) if own.entries == entries else None
         self.shelf.place(served.secret, pages_of(kept, served, self.public_url, feed))

@@ -41,8 +41,8 @@ CELL_M = 50.0
 
 
 def next_look(forecast: Forecast, now: datetime, rng: Random) -> datetime:
-    """After an answer: when that is no longer fresh, within bounds."""
-    fresh_for = LATEST if forecast.fresh_until is None else forecast.fresh_until - now
+    """After an answer: when it is no longer fresh, within bounds; a table never says, and is soon looked at."""
+    fresh_for = SOONEST if forecast.fresh_until is None else forecast.fresh_until - now
     return _with_jitter(min(max(fresh_for, SOONEST), LATEST), now, rng)
 
 

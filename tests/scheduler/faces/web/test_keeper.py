@@ -6,81 +6,22 @@ import json
 import logging
 import re
 import sqlite3
-from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
-from random import Random
+from dataclasses import replace
+from datetime import timedelta
 from threading import Event
 
-import feed_house
 import pytest
-from feed_house import HOUR, NOON, SITE, House
+from feed_house import HOUR, NOON, SITE, House, weather
+from keeper_server import Server
 
 from providers.errors import Unreachable
 from scheduler.faces.web import keeper as keeping
-from scheduler.faces.web.address import new_secret
 from scheduler.faces.web.cells import Cells
-from scheduler.faces.web.keeper import LOOK_EVERY, Keeper
+from scheduler.faces.web.keeper import LOOK_EVERY
 from scheduler.faces.web.publishing import FEED, NEXT, PAGE
-from scheduler.faces.web.shelf import Shelf
-from scheduler.faces.web.sites import Sites
 from scheduler.household.site_file import write_site
 from scheduler.journal import files
 from scheduler.journal.store import Journal
-
-
-@dataclass
-class Server:
-    """Everything around a keeper that a test may spoil."""
-
-    folder: object
-    now: datetime = NOON
-    asked: list[datetime] = field(default_factory=list)
-    error: Exception | None = None
-    shelf: Shelf = field(default_factory=Shelf)
-
-    def __post_init__(self):
-        self.keeper = self.made()
-
-    @property
-    def journal(self):
-        return self.folder / "journal.sqlite"
-
-    def made(self):
-        return Keeper(
-            Sites((self.folder / "sites",)), self.shelf, Cells(self.ask, Random(1)),
-            lambda: Journal.open(self.journal), lambda served, now: (), lambda: self.now, "http://127.0.0.1:1",
-        )  # fmt: skip
-
-    def add(self, name="Invented shed"):
-        path = self.folder / "sites" / f"{name}.toml"
-        write_site(replace(SITE, name=name), path)
-        return path
-
-    def ask(self, served, now):
-        self.asked.append(now)
-        if self.error is not None:
-            raise self.error
-        return replace(feed_house.weather(now), fresh_until=now + HOUR), ()
-
-    def restarted(self):
-        self.shelf = Shelf()
-        self.keeper = self.made()
-        self.keeper.begin()
-
-    def step(self, after=timedelta(0)):
-        self.now += after
-        return self.keeper.step()
-
-    def secret(self, path):
-        return self.keeper.sites.served[path].secret
-
-    def data(self, path, page=FEED):
-        body = self.shelf.find(self.secret(path), page)
-        return None if body is None else body.data
-
-    @property
-    def health(self):
-        return json.loads(self.shelf.health.data)
 
 
 @pytest.fixture
@@ -124,6 +65,21 @@ def test_what_the_keeper_writes_itself_is_no_news(server, shed):
     page = server.shelf.find(server.secret(shed), PAGE)
     server.step(LOOK_EVERY)
     assert server.shelf.find(server.secret(shed), PAGE) is page
+
+
+def test_a_plan_that_rests_on_newer_weather_than_ours_makes_us_ask_again_once(server, shed):
+    server.now += 10 * LOOK_EVERY
+    with Journal.open(server.journal) as journal:
+        house = House(SITE, journal, server.now, weather(server.now))
+        house.adopt(house.open())
+    asked = len(server.asked)
+    server.step(LOOK_EVERY)
+    assert len(server.asked) == asked, "it is not due by its own time yet"
+    server.step(LOOK_EVERY)
+    assert len(server.asked) == asked + 1
+    for _ in range(3):
+        server.step(LOOK_EVERY)
+    assert len(server.asked) == asked + 1
 
 
 def test_without_news_a_site_is_brought_up_to_date_every_hour(server, shed):
@@ -245,17 +201,6 @@ def test_a_household_calendar_that_cannot_be_had_is_asked_for_less_and_less_ofte
     assert server.health["status"] == "well"
 
 
-def test_trouble_of_a_site_that_is_gone_is_forgotten(server, shed, monkeypatch):
-    other = server.add("other shed")
-    usual = keeping.keep
-    monkeypatch.setattr(keeping, "keep", lambda *_, **__: 1 / 0)
-    server.step(LOOK_EVERY)
-    monkeypatch.setattr(keeping, "keep", usual)
-    other.unlink()
-    server.step(HOUR)
-    assert server.health["status"] == "well"
-
-
 def test_a_journal_that_another_process_holds_costs_one_look_and_no_feed(server, shed, monkeypatch):
     monkeypatch.setattr(files, "WAIT_S", 0.05)
     before = server.data(shed)
@@ -301,35 +246,6 @@ def test_a_journal_that_cannot_be_read_is_tried_once_a_look_and_the_feed_stays(s
     server.step(LOOK_EVERY)
     assert server.health["status"] == "well"
     assert b"Not up to date" not in server.data(shed, PAGE)
-
-
-def test_a_replaced_address_opens_the_pages_and_the_old_one_nothing(server, shed):
-    old = server.secret(shed)
-    new = new_secret(shed)
-    server.step(LOOK_EVERY)
-    assert server.shelf.find(old, FEED) is None
-    assert server.shelf.find(new, FEED) is not None
-
-
-def test_a_replaced_address_opens_the_feed_even_while_there_is_no_weather(server, shed):
-    before = server.data(shed)
-    server.error = Unreachable("the service is silent")
-    server.step(2 * HOUR)
-    new = new_secret(shed)
-    server.restarted()
-    server.step(LOOK_EVERY)
-    assert server.shelf.find(new, FEED).data == before
-
-
-def test_a_site_file_changed_to_garbage_keeps_its_pages_and_one_mended_is_kept_anew(server, shed):
-    good = shed.read_bytes()
-    shed.write_bytes(b"name = [")
-    server.step(HOUR)
-    assert server.health["sites_in_trouble"] == 1
-    assert server.data(shed) is not None
-    shed.write_bytes(good)
-    server.step(LOOK_EVERY)
-    assert server.health["status"] == "well"
 
 
 def test_a_long_look_stops_for_news_of_others(server):

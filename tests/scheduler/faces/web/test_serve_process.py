@@ -21,6 +21,7 @@ from three_services import OPEN_METEO, addresses
 
 from scheduler.faces.web.address import path_of, secret_made
 from scheduler.household.site_file import write_site
+from scheduler.journal.store import Journal
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="signals of POSIX")
 
@@ -43,6 +44,7 @@ def free_port():
 
 def process(site, port, weather, code=SERVE):
     folder = site.parent
+    Journal.open(folder / "j.sqlite").close()
     environment = {**os.environ, **weather, "PYTHONPATH": str(ROOT), "XDG_CACHE_HOME": str(folder / "cache")}
     command = [
         sys.executable,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -126,11 +127,92 @@ def test_no_address_is_made_beside_a_file_that_is_not_there(tmp_path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_folder_that_is_emptied_is_refused_and_all_stays_as_it_was(sites, shed):
-    shed.unlink()
-    with pytest.raises(BadSetting, match="holds no site file"):
+def test_the_last_file_of_a_folder_closes_its_address_as_any_other_does(sites, shed, tmp_path):
+    secret, away = sites.served[shed].secret, tmp_path / "away"
+    shed.rename(away)
+    assert sites.look() == (set(), {secret})
+    assert sites.served == {}
+    assert sites.troubles == {tmp_path: f"the folder {str(tmp_path)!r} holds no site file (NAME.toml)"}
+    away.rename(shed)
+    assert sites.look() == ({shed}, set())
+    assert sites.troubles == {}
+
+
+def test_a_folder_that_cannot_be_read_is_refused_and_all_stays_as_it_was(sites, shed, monkeypatch):
+    def refused(folder):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "iterdir", refused)
+    with pytest.raises(BadSetting, match="cannot be read: permission denied"):
         sites.look()
     assert set(sites.served) == {shed}
+
+
+def test_what_editors_and_copies_leave_beside_a_site_file_is_none(sites, shed, tmp_path):
+    for name in (".shed.toml", "._shed.toml", ".#shed.toml", ".toml", "shed.toml~"):
+        (tmp_path / name).write_text("garbage")
+    assert sites.look() == (set(), set())
+    assert sites.troubles == {}
+
+
+def test_a_file_whose_name_begins_with_a_dot_is_served_where_it_is_named(tmp_path):
+    path = named(tmp_path, ".shed.toml", "shed")
+    sites = Sites((path,))
+    sites.look()
+    assert set(sites.served) == {path}
+
+
+def copied(path, onto):
+    """The address of one site put in the place of the other's, later by its stamp."""
+    facts = address_path(path).stat()
+    address_path(onto).write_bytes(address_path(path).read_bytes())
+    os.utime(address_path(onto), ns=(facts.st_atime_ns, facts.st_mtime_ns + 10**9))
+
+
+@pytest.mark.parametrize("name", ["a.toml", "z.toml"])
+def test_a_site_whose_address_was_copied_from_another_is_not_served_there(sites, shed, tmp_path, name):
+    secret = sites.served[shed].secret
+    copy = named(tmp_path, name, "copy")
+    copied(shed, copy)
+    for looking, changed in ((sites, set()), (Sites((tmp_path,)), {shed})):
+        assert looking.look() == (changed, set())
+        assert looking.served[shed].secret == secret
+        assert set(looking.served) == {shed}
+        assert f"{name}: its address is that of shed.toml" in looking.troubles[copy]
+
+
+def test_a_served_site_that_is_given_another_s_address_is_closed_and_opens_anew_with_its_own(sites, shed, tmp_path):
+    other = named(tmp_path, "a.toml", "other")
+    sites.look()
+    before = sites.served[other].secret
+    copied(shed, other)
+    assert sites.look() == (set(), {before})
+    assert set(sites.troubles) == {other}
+    new_secret(other)
+    assert sites.look() == ({other}, set())
+    assert sites.troubles == {}
+
+
+def test_a_site_refused_for_its_name_keeps_no_other_from_the_address(sites, shed, tmp_path):
+    twin, third = named(tmp_path, "a.toml", "shed"), named(tmp_path, "b.toml", "third")
+    new_secret(twin)
+    copied(twin, third)
+    assert sites.look()[0] == {third}
+    assert set(sites.troubles) == {twin}
+
+
+def test_an_address_that_passes_to_another_site_is_cleared_and_one_that_moves_with_its_site_is_not(
+    sites, shed, tmp_path
+):
+    secret, moved = sites.served[shed].secret, tmp_path / "moved.toml"
+    shed.rename(moved)
+    address_path(shed).rename(address_path(moved))
+    assert sites.look() == ({moved}, set())
+    other = named(tmp_path, "other.toml", "other")
+    moved.unlink()
+    address_path(moved).rename(address_path(other))
+    assert sites.look() == ({other}, {secret})
+    assert sites.served[other].secret == secret
 
 
 def test_a_file_named_twice_is_one_site(tmp_path, shed):
