@@ -113,7 +113,8 @@ def site_of(flags: Flags) -> Site:
 
     if flags.sample and flags.site is None:
         return SAMPLE_SITE
-    return load_site(flags.site if flags.site is not None else default_site_path())
+    path = flags.site if flags.site is not None else default_site_path()
+    return load_site(path, or_else=", or use `--sample`")
 
 
 def batch_of(said: BatchFlags, zone: ZoneInfo, now: datetime, process: Process, *, sample: bool) -> Batch:

@@ -147,6 +147,7 @@ def pick(state: SiteState, name: str | None, *, ended: bool = False) -> BatchSta
 
     ended: whether one that has ended may be meant, too.
     """
+    from scheduler.faces.wording import one_line
     from scheduler.household.toml_file import did_you_mean
 
     among = state.batches if ended else state.open
@@ -154,11 +155,11 @@ def pick(state: SiteState, name: str | None, *, ended: bool = False) -> BatchSta
         return among[-1]
     if name is None:
         return _the_only(state)
-    wanted = " ".join(name.split()).lower()
-    found = [batch for batch in among if batch.name.lower() == wanted]
+    wanted = one_line(name).lower()  # as names are shown, so that what is shown can be given back
+    found = [batch for batch in among if one_line(batch.name).lower() == wanted]
     if found:
         return found[-1]  # names are taken again once their batch has ended
-    if any(batch.name.lower() == wanted for batch in state.batches):
+    if any(one_line(batch.name).lower() == wanted for batch in state.batches):
         raise BadSetting(f"--batch: {name!r} has ended; open another with `smokenight batch new`")
     if not among:
         raise BadSetting(f"--batch: there is no batch {name!r}, nor any other; `smokenight batch new` opens one")

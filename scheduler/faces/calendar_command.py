@@ -45,7 +45,9 @@ def calendar(
 ) -> None:
     """Write the adopted plans, or the next one, as a calendar file.
 
-    What nobody adopted is tentative.  Without any the file is left as it was, and the exit code is 1.
+    What nobody adopted is tentative.  Without a plan the exit code is 1: the household's file is written and tells
+    what there is instead; a file for food that flags describe, or for the invented site, is left as it was.  With
+    --now, --weather, --away or --sample it is a what-if: what `serve` hands out stays as it is.
     For example: smokenight calendar smoke.ics
     """
     from scheduler.faces.feed_file import feed_file

@@ -5,7 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from scheduler.faces.as_json import Json, asked_json, drying_json
-from scheduler.faces.drying_words import TOO_LITTLE, drying_sentences, moisture_words, wet_words, why_not_dry
+from scheduler.faces.drying_words import (
+    TOO_LITTLE,
+    drying_sentences,
+    lies_out_from,
+    moisture_words,
+    wet_words,
+    why_not_dry,
+)
 from scheduler.faces.forecast_lines import say_forecast, say_invented
 from scheduler.faces.terminal import Page, padded
 from scheduler.faces.wording import NO_SOURCE, day_words, one_line, plural, sentence, when
@@ -74,8 +81,8 @@ def no_spell(answer: DryAnswer, spell: NextSpell) -> str:
         return why_not_dry(answer.spell, spell.drying.spread.timestamp(), answer.longest_h, zone)
     end = "" if spell.drying.known_until is None else f" ({when(spell.drying.known_until, zone)})"
     return (
-        f"no spell within this forecast: spread {when(spell.drying.spread, zone)}, the earliest, sawdust has come down"
-        f" to {wet_words(spell.moisture)} of its dry weight in water when the known weather ends{end};"
+        f"no spell within this forecast: {lies_out_from(spell.drying.spread, zone)}, the earliest, sawdust has come"
+        f" down to {wet_words(spell.moisture)} of its dry weight in water when the known weather ends{end};"
         f" {moisture_words(LAYER.ready)} is dry enough"
     )
 
@@ -96,7 +103,8 @@ def area_words(fill_g: float, units: Units) -> str:
 def _say_times(page: Page, answer: DryAnswer, spell: NextSpell) -> None:
     zone = answer.question.site.zone
     for name, at in spell.at:
-        page.fact(one_line(name)[:7], when(at, zone))
+        then = f", {lies_out_from(spell.drying.spread, zone)}" if name == spell.drying.step else ""
+        page.fact(one_line(name)[:7], f"{when(at, zone)}{then}")
     dry = spell.drying.dry
     if spell.dries and dry is not None:
         early = "" if spell.drying.quick is None else f"{when(spell.drying.quick, zone)} to "

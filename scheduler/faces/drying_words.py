@@ -10,6 +10,7 @@ from scheduler.planning.clock import HOUR_S, instant
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from datetime import datetime
     from zoneinfo import ZoneInfo
 
     from scheduler.planning.answers import Plan
@@ -44,6 +45,11 @@ def drying_sentences(drying: PlannedDrying, zone: ZoneInfo) -> tuple[str, ...]:
     return tuple(sentence(text) for text in (_dry_by(drying, zone), *_not_from_the_forecast(drying, zone)))
 
 
+def lies_out_from(spread: datetime, zone: ZoneInfo) -> str:
+    """From when it dries: the step that spreads it begins before, and takes a while."""
+    return f"lying out from {when(spread, zone)}"
+
+
 def _dry_by(drying: PlannedDrying, zone: ZoneInfo) -> str:
     if drying.known_until is None:
         return f"{TOO_LITTLE}: the days of the process hold"
@@ -52,7 +58,7 @@ def _dry_by(drying: PlannedDrying, zone: ZoneInfo) -> str:
     early = [] if drying.quick is None else [f"{when(drying.quick, zone)} at the quickest"]
     late = "not at the slowest" if drying.slow is None else f"{when(drying.slow, zone)} at the slowest"
     return (
-        f"spread {when(drying.spread, zone)}, dry by {when(drying.dry, zone)} in this weather"
+        f"{lies_out_from(drying.spread, zone)}, dry by {when(drying.dry, zone)} in this weather"
         f" ({', '.join([*early, late])}; {ESTIMATE})"
     )
 
@@ -92,7 +98,7 @@ def why_not_dry(spell: Spell, start: float, longest_h: float, zone: ZoneInfo) ->
     ahead = (start, *(at for at in times.starts if at > start))
     start = next((at for at in ahead if times.ready_at(at) - at > longest_h * HOUR_S), ahead[-1])
     takes_h = (times.ready_at(start) - start) / HOUR_S
-    spread = f"{NOT_IN_THIS_WEATHER}: spread {when(instant(start), zone)}"
+    spread = f"{NOT_IN_THIS_WEATHER}: {lies_out_from(instant(start), zone)}"
     if not isinf(takes_h):
         return f"{spread} it takes {long_span(takes_h)}, and the process lets it lie {long_span(longest_h)} at most"
     known_h = max(spell.known_until - start, 0.0) / HOUR_S

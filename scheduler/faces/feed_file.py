@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from scheduler.faces import asking, book
 from scheduler.faces.feed_cancelled import uids_of
 from scheduler.faces.journal_question import busy_of, taught, weather_of
+from scheduler.faces.memory import Memory
 from scheduler.faces.wording import one_line
 from scheduler.household.batch import Batch
 from scheduler.service import Question
@@ -34,7 +35,9 @@ class Written:
 def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
     """The household's calendar, or what it has of the batch that was named.
 
-    None where something else was asked for (food described, or the invented site), or that batch has no entry.
+    None where something else was asked for (food described, or the invented site), or that batch has no entry.  What
+    is asked of another moment, weather or time at home begins with the journal and leaves no trace in it: what
+    subscribers have would count up for it, and back.
     """
     from scheduler.faces.calendar import feed_bytes
     from scheduler.faces.keeping import keep
@@ -42,7 +45,9 @@ def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
     described = replace(said, name=None) != asking.BatchFlags() or flags.process is not None
     if described or (flags.sample and flags.journal is None):
         return None
-    with book.opened(flags, writes=True, begins=True) as own:
+    with book.opened(flags, writes=not _is_what_if(flags), begins=True) as own:
+        if _is_what_if(flags):
+            own = replace(own, keeper=Memory.beginning_with(own.keeper, own.site.name), kept=False)
         newest, busy = weather_of(flags, own), busy_of(flags, own)
         kept = keep(own, usual_question(own, newest, busy), newest, busy, moving=False)
         meant = None if said.name is None else _entries_of(own.state, said.name)
@@ -53,6 +58,11 @@ def feed_file(flags: Flags, said: BatchFlags) -> Written | None:
     lines = [line for one in told for line in (_headline(one), *one.news)]
     planned = any(one.answer.choice.plan is not None for one in told)
     return Written(feed_bytes(entries, own.site), tuple(lines), planned)
+
+
+def _is_what_if(flags: Flags) -> bool:
+    """Whether it is asked of something else than what is."""
+    return flags.sample or flags.now is not None or flags.weather is not None or bool(flags.away)
 
 
 def _headline(told: Told) -> str:
@@ -68,7 +78,7 @@ def _entries_of(state: SiteState, name: str) -> set[str]:
 
 def _name(given: str) -> str:
     """Names are told apart by their letters alone."""
-    return " ".join(given.split()).lower()
+    return one_line(given).lower()
 
 
 def usual_question(own: Book, weather: Weather, busy: tuple[Span, ...]) -> Question:

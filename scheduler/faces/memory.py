@@ -9,6 +9,7 @@ from scheduler.journal.record import Seen
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from typing import Self
 
     from scheduler.journal.record import Record
 
@@ -52,6 +53,14 @@ class Memory:
     held: list[Record] = field(default_factory=list)
     shown: dict[str, str] = field(default_factory=dict)
     """Calendar entries by UID; a memory has one site."""
+
+    @classmethod
+    def beginning_with(cls, keeper: Keeper, site: str) -> Self:
+        """What a keeper has of a site, to go on from without writing to it."""
+        from scheduler.faces.feed_text import entry_of
+
+        shown = {entry_of(text).event.uid: text for text in keeper.entries(site)}
+        return cls(list(keeper.records(site)), shown)
 
     def add(self, records: Sequence[Record]) -> None:
         """Keep them until the command ends."""

@@ -105,16 +105,16 @@ def _not_smoked(own: Book, batch: BatchState) -> None:
 
 def _adopted_words(site: Site, state: SiteState, batch: BatchState, found: Plan) -> tuple[str, ...]:
     """What was adopted, who else has that night, and whether it goes into the chamber at all."""
-    from scheduler.faces.wording import day_words
+    from scheduler.faces.wording import day_words, one_line
     from scheduler.household.units import show_weight
 
     day = found.night.date
     others = [
-        one.name
+        one_line(one.name)
         for one in state.open
         if one.identity != batch.identity and one.plan is not None and one.plan.body["night"] == day.isoformat()
     ]
-    said = f"Adopted for {batch.name}: {day_words(day)}."
+    said = f"Adopted for {one_line(batch.name)}: {day_words(day)}."
     if batch.plan is not None and batch.plan.body["night"] != day.isoformat():
         said += f" It takes the place of {day_words(date.fromisoformat(batch.plan.body['night']))}."
     lines = [said]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from scheduler.faces import why
@@ -250,7 +251,7 @@ def overdue_words(overdue: Overdue, question: Question, *, named: bool) -> str:
     """The question whether it was done, and how to answer it; `named` where several batches are open."""
     zone, step = question.site.zone, overdue.planned.step
     due = overdue.was_due.astimezone(zone)
-    of = f' --batch "{one_line(question.batch.name)}"' if named else ""
+    of = f" --batch {quote(one_line(question.batch.name))}" if named else ""
     left = overdue.planned.leeway
     until = "" if left is None else f" If not, do it by {when(left[1], zone)}."
     return (

@@ -29,6 +29,10 @@ NO_SOURCE = "common practice, no source"
 """Beside every rule of the trade that nobody has measured."""
 
 
+_TURNS = dict.fromkeys((*range(0x202A, 0x202F), *range(0x2066, 0x206A)))
+"""Unicode's embeddings, overrides and isolates (UAX #9), with what ends them; single letters' direction stays."""
+
+
 def day_words(day: date) -> str:
     """Such as "Thu 22 Oct"."""
     return f"{WEEKDAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
@@ -167,6 +171,6 @@ def sentence(text: str) -> str:
 
 
 def one_line(text: str) -> str:
-    """What somebody else wrote, without line ends or anything that could steer a terminal."""
+    """What somebody else wrote, without line ends or anything that could steer a terminal, or turn what follows."""
     harmless = (" " if unicodedata.category(char) in ("Cc", "Zl", "Zp") else char for char in text)
-    return " ".join("".join(harmless).split())
+    return " ".join("".join(harmless).translate(_TURNS).split())

@@ -28,7 +28,7 @@ from scheduler.household.units import (
 
 __all__ = ["default_site_path", "load_site", "site_from", "site_text", "write_site"]
 
-_NO_FILE = "run `smokenight setup` to make one, or use `--sample`"
+_NO_FILE = "run `smokenight setup` to make one"
 
 
 def default_site_path() -> Path:
@@ -38,10 +38,13 @@ def default_site_path() -> Path:
     return user_config_path("smokenight", appauthor=False) / "site.toml"
 
 
-def load_site(path: Path | str) -> Site:
-    """The site that the file describes; BadSetting, one line, for the first thing that cannot be used."""
+def load_site(path: Path | str, or_else: str = "") -> Site:
+    """The site that the file describes; BadSetting, one line, for the first thing that cannot be used.
+
+    or_else: what can be done besides making a file, where there is none.
+    """
     path = Path(path)
-    return site_from(read_file(path, _NO_FILE), file_name(path))
+    return site_from(read_file(path, f"{_NO_FILE}{or_else}"), file_name(path))
 
 
 def write_site(site: Site, path: Path | str) -> None:

@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-import random
 import re
-import threading
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from typing import TYPE_CHECKING
 from zoneinfo import ZoneInfo
 
 import icalendar
 import pytest
 import recurring_ical_events
-from command import Shell, put_hours
-from feed_house import DAY, HOUR, NOON, SITE, House, air_c, weather
+from feed_house import DAY, HOUR, SITE, House, air_c, weather
+from served_house import NEW, Served
 
-from scheduler.faces.asking import Flags, forecasts_of
 from scheduler.faces.calendar import write_events
-from scheduler.faces.web.cells import Cells
-from scheduler.faces.web.keeper import Keeper
-from scheduler.faces.web.publishing import FEED
-from scheduler.faces.web.shelf import Shelf
-from scheduler.faces.web.sites import Sites
 from scheduler.household.site import ClockRange
-from scheduler.household.site_file import write_site
-from scheduler.journal.store import Journal
-
-if TYPE_CHECKING:
-    from pathlib import Path
 
 # Bytes
 
@@ -199,77 +185,6 @@ def test_reminders_of_the_evening_before_are_at_seven_on_the_clock(across):
 # One state, one feed
 
 
-NEW = (
-    "batch",
-    "new",
-    "--weight",
-    "1.3 kg",
-    "--food",
-    "salmon",
-    "--frozen",
-    "2026-09-01",
-    "--at",
-    "-20 C",
-    "--measured",
-)
-
-
-class Served:
-    """A household with a site file, a table of weather and a journal, looked at by the server and by the command."""
-
-    def __init__(self, folder):
-        self.shell = Shell(folder)
-        self.site, self.journal, self.out = folder / "site.toml", folder / "j.sqlite", folder / "s.ics"
-        write_site(replace(SITE, name="Invented shed"), self.site)
-        self.table = self.put("cool", NOON, NOON - DAY, NOON + 4 * DAY)
-        self.now = NOON
-        self.shelf = Shelf()
-        self.keeper = Keeper(
-            sites=Sites((self.site,)),
-            shelf=self.shelf,
-            cells=Cells(lambda served, now: forecasts_of(self.flags(), served.site, now), random.Random(1)),
-            journal=lambda: Journal.open(self.journal),
-            busy_of=lambda *_: (),
-            clock=lambda: self.now,
-            public_url="http://127.0.0.1:1",
-        )
-
-    def put(self, name: str, issued_at: datetime, *warm: datetime) -> Path:
-        """A table of cool weather with a warm stretch."""
-        path = put_hours(
-            self.out.with_name(f"{name}.csv"), 8.0, days=12, head=f"# issued: {issued_at:%Y-%m-%dT%H:%MZ}\n"
-        )
-        rows = [_warmed(line, *warm) for line in path.read_text("utf-8").splitlines()]
-        path.write_text("\n".join(rows) + "\n", "utf-8")
-        return path
-
-    def flags(self) -> Flags:
-        return Flags(self.site, False, str(self.table), None)
-
-    def run(self, *args):
-        about = ("--site", self.site, "--journal", self.journal, "--now", self.now.isoformat())
-        done = self.shell.run(*args, *about)
-        assert "Traceback" not in done.err
-        return done
-
-    def with_weather(self, *args):
-        return self.run(*args, "--weather", self.table)
-
-    def by_command(self) -> bytes:
-        done = self.with_weather("calendar", self.out)
-        assert done.code in (0, 1), done.err
-        return self.out.read_bytes()
-
-    def by_server(self) -> bytes:
-        for known in self.keeper.cells.known.values():
-            known.due = self.now
-        self.keeper.step(threading.Event())
-        (secret,) = (one.secret for one in self.keeper.sites.served.values())
-        body = self.shelf.find(secret, FEED)
-        assert body is not None
-        return body.data
-
-
 def both(house: Served, first: str) -> bytes:
     ways = [house.by_command, house.by_server]
     one, other = ways if first == "command" else reversed(ways)
@@ -286,7 +201,7 @@ def test_the_file_and_the_served_feed_are_the_same_bytes_whoever_looks_first(tmp
     seen.append(both(house, first))
     house.run(*NEW)
     seen.append(both(house, first))
-    assert house.with_weather("plan").code == 0
+    assert house.run("plan").code == 0
     seen.append(both(house, first))
     (thaw,), (light,) = _starts(seen[-1], "Start thawing"), _starts(seen[-1], "Light the tray")
     house.now = thaw - HOUR
@@ -297,8 +212,8 @@ def test_the_file_and_the_served_feed_are_the_same_bytes_whoever_looks_first(tmp
     assert house.run("did", "thaw").code == 0
     seen.append(both(house, first))
     house.now += 2 * HOUR
-    house.table = house.put("warm", house.now, light - 2 * HOUR, light + 18 * HOUR)
-    assert house.with_weather("replan").code == 10
+    house.put(house.now, light - 2 * HOUR, light + 18 * HOUR)
+    assert house.run("replan").code == 10
     seen.append(both(house, first))
     assert _starts(seen[-1], "Light the tray") != [light]
     assert b"Moved from" in seen[-1]
@@ -313,21 +228,13 @@ def _starts(text: bytes, title: str) -> list[datetime]:
     return [one.start.astimezone(UTC) for one in events if title in str(one["summary"])]
 
 
-def _warmed(row: str, first: datetime, last: datetime) -> str:
-    """A row of the table, much warmer in that stretch."""
-    if not row.startswith("20"):
-        return row
-    at, _ = row.split(",")
-    return f"{at},22.0" if first <= datetime.fromisoformat(at) <= last else row
-
-
 def test_a_calendar_of_one_batch_is_its_part_of_the_households(tmp_path):
     house = Served(tmp_path)
     for name in ("one", "two"):
         house.run(*NEW, "--name", name)
-    assert house.with_weather("plan", "--batch", "one").code == 0
+    assert house.run("plan", "--batch", "one").code == 0
     whole = {str(one["uid"]): one.to_ical() for one in icalendar.Calendar.from_ical(house.by_command()).events}
-    assert house.with_weather("calendar", house.out, "--batch", "ONE").code == 0
+    assert house.calendar("--batch", "ONE").code == 0
     part = {str(one["uid"]): one.to_ical() for one in icalendar.Calendar.from_ical(house.out.read_bytes()).events}
     assert 10 < len(part) < len(whole)
     assert part.items() <= whole.items()

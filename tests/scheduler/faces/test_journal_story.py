@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from datetime import date, timedelta
 
-import icalendar
 import pytest
 from command import Shell, put_hours
 
@@ -137,35 +136,6 @@ def test_an_overdue_step_is_asked_about_with_the_answer_to_copy(opened):
     told = says(opened("20T15:00", "replan"))
     assert "Was “Start thawing in the fridge” done? It was due Tue 20 Oct 12:00." in told
     assert "smokenight did thaw --at 2026-10-20T12:00" in told
-
-
-# --- the calendar
-
-
-def lightings(path):
-    """Status, revision and UID of the entry that lights the tray."""
-    events = icalendar.Calendar.from_ical(path.read_bytes()).events
-    return [(one["status"], one["sequence"], one["uid"]) for one in events if "Light the tray" in one["summary"]]
-
-
-def test_the_calendar_is_tentative_until_a_night_is_adopted(opened):
-    out = opened.home / "s.ics"
-    says(opened("17T14:00", "calendar", out))
-    ((status, first, uid),) = lightings(out)
-    assert (status, first) == ("TENTATIVE", 0)
-    says(opened("17T14:00", "plan"))
-    assert "Fri 23 Oct" in says(opened("17T14:00", "calendar", out))
-    assert lightings(out) == [("CONFIRMED", 1, uid)]
-
-
-def test_a_plan_that_moved_keeps_its_entries_and_counts_them_up(opened):
-    out = opened.home / "s.ics"
-    says(opened("17T14:00", "plan"))
-    says(opened("17T14:00", "calendar", out))
-    ((_, first, uid),) = lightings(out)
-    says(opened("17T14:00", "plan", "--night", "2026-10-24"))
-    says(opened("17T14:00", "calendar", out))
-    assert (first, lightings(out)) == (0, [("CONFIRMED", 1, uid)])
 
 
 # --- undo

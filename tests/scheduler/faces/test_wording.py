@@ -100,3 +100,17 @@ def test_a_day_does_not_depend_on_the_machines_language():
 
 def test_what_others_wrote_is_one_harmless_line():
     assert wording.one_line(" a\x1b[31m\r\nb\x00 \u2028c ") == "a [31m b c"
+
+
+TURNS = "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
+"""Every embedding, override and isolate, and what ends them (UAX #9, "Explicit directional formatting characters")."""
+
+
+@pytest.mark.parametrize("turn", TURNS, ids=lambda turn: f"U+{ord(turn):04X}")
+def test_nothing_that_others_wrote_turns_the_rest_of_a_line(turn):
+    assert wording.one_line(f"autumn{turn} lot{turn}") == "autumn lot"
+    assert wording.one_line(f"{turn} {turn}") == ""
+
+
+def test_words_that_run_from_right_to_left_keep_their_letters_and_marks():
+    assert wording.one_line("\u05d3\u05d2 \u200f12") == "\u05d3\u05d2 \u200f12"

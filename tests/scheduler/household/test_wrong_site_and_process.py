@@ -62,7 +62,7 @@ def test_what_the_wrong_files_are_made_from_is_right():
 
 
 def test_missing_site_file_says_how_to_get_one(tmp_path):
-    with pytest.raises(BadSetting, match=r"none\.toml: there is no such file: .*`smokenight setup`.*`--sample`"):
+    with pytest.raises(BadSetting, match=r"none\.toml: there is no such file: .*`smokenight setup` to make one$"):
         load_site(tmp_path / "none.toml")
 
 
