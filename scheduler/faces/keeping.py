@@ -126,13 +126,13 @@ def _kept(own: Book, usual: Question, weather: Weather, busy: tuple[Span, ...], 
     guests = _guests(asked, moving=moving)
     waiting = [_waiting(questions[one.identity], guests) for one in state.open if one.plan is None]
     alone = [] if state.open else [Told(service.plan(usual))]
-    told = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)
+    shown = (*(_told(one, after, moving=moving) for one in asked), *waiting, *alone)
     before = tuple(entry_of(text) for text in seen.entries)
-    further = _further_drafts(told, asked, usual, {one.event.uid: one.event for one in before})
+    further = _further_drafts(shown, asked, usual, {one.event.uid: one.event for one in before})
     drafts = (*_planned_drafts(asked, after, moving=moving), *further) or (nothing_draft(usual),)
     entries = publish(before, drafts, own.now, cancel_reasons(asked, after))
     last = _write_down(own, before, entries, (*records, *logged), seen)
-    return Kept(told, entries, last, any(one.is_behind for one in asked))
+    return Kept(shown, entries, last, any(one.is_behind for one in asked))
 
 
 def _batch(state: SiteState, identity: str) -> BatchState:
