@@ -64,9 +64,10 @@ def test_what_follows_an_overdue_lift_gets_later_with_it_and_is_no_change():
     assert times_of(answer.plan)["slice"] > adopted.steps["slice"]
 
 
-@pytest.mark.parametrize(("over", "change"), [(False, Change.UNCHANGED), (True, Change.MOVED)])
-def test_a_lighting_moves_with_the_clock_only_once_it_is_past(over, change):
+@pytest.mark.parametrize(("over", "overdue"), [(False, []), (True, ["light"])])
+def test_a_lighting_does_not_move_with_the_clock_and_is_asked_about_once_it_is_past(over, overdue):
     scene = Scene(done=RINSED, now=clock(3, 15))
     adopted = scene.adopt(3)
     answer = scene.but(now=adopted.light.timestamp() + (60 if over else 0)).replan(adopted)
-    assert (answer.state, answer.change) == (State.LOCKED, change)
+    assert (answer.state, answer.change) == (State.LOCKED, Change.UNCHANGED)
+    assert [one.planned.step.name for one in answer.overdue] == overdue
