@@ -29,7 +29,6 @@ from scheduler.planning.replan import replan as ask_again
 from scheduler.planning.replan_case import Case
 from scheduler.planning.replan_rules import worth
 from scheduler.planning.replan_together import lit_together
-from scheduler.planning.replanned import Change
 from scheduler.planning.room import Guest, full_nights, kept_nights, without_taken
 from scheduler.planning.sharing import Candidate, Contender, fit, share_nights
 from scheduler.planning.spans import ALWAYS, Spans
@@ -228,9 +227,7 @@ def _follow(one: Following, taken: frozenset[date], lit: Mapping[date, datetime]
     night = None if found.plan is None else found.plan.night.date
     if night is not None and night in lit and ANCHOR not in dict(one.question.batch.done):
         found = together(one.question, found, lit[night]) or replan(one.question, one.past, taken | {night})
-    stuck = found.change in (Change.LOST, Change.NO_GO) or (found.is_unanswered and found.proposed is None)
-    ways = ways_left(one.question, taken) if stuck and not found.wait else ()
-    return Followed(found, ways, taken)
+    return Followed(found, ways_left(one.question, taken) if found.is_stuck else (), taken)
 
 
 def _contenders(batches: Sequence[Following]) -> dict[str, Contender]:

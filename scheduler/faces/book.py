@@ -89,7 +89,7 @@ def opened(flags: Flags, *, writes: bool, begins: bool = False) -> Iterator[Book
     """
     site, now = asking.site_and_moment(flags)
     if flags.journal is not None and not begins and not flags.journal.exists():
-        raise BadSetting(f"--journal: there is no journal {str(flags.journal)!r}; name one that is there")
+        raise not_there(flags.journal)
     with _kept_by(flags, site, now, writes=writes) as keeper:
         yield Book(site, now, keeper, kept=flags.journal is not None or not flags.sample)
 
@@ -108,6 +108,11 @@ def _kept_by(flags: Flags, site: Site, now: datetime, *, writes: bool) -> Iterat
         return
     with Journal.open(path, create=writes) as journal:
         yield journal
+
+
+def not_there(journal: Path) -> BadSetting:
+    """The error for a journal that was named and does not exist."""
+    return BadSetting(f"--journal: there is no journal {str(journal)!r}; name one that is there")
 
 
 def journal_path(named: Path | None) -> Path:

@@ -55,6 +55,7 @@ if TYPE_CHECKING:
     from scheduler.journal.record import Record, Seen
     from scheduler.journal.state import BatchState, SiteState
     from scheduler.planning.answers import Plan, Span
+    from scheduler.planning.replanned import Replanned
     from scheduler.planning.way_values import WayOut
     from scheduler.service import Answer, Question
 
@@ -151,9 +152,14 @@ def _told(asked: Asked, after: SiteState, *, moving: bool) -> Told:
         answer = replace(answer, question=replace(question, adopted=found.adopted))
     news = (*_news(asked, _batch(after, asked.batch.identity)), *_ways_news(asked.ways, question))
     overdue = (overdue_words(one, question, named=True) for one in found.overdue)
-    off, unanswered = called_off(found), found.is_unanswered
-    against = sentence(told(found, question)) if off or unanswered else _stuck(asked.ways, question)
-    return Told(answer, tuple(dict.fromkeys((*news, *overdue))), asked.ways, against, off, unanswered)
+    against = sentence(told(found, question)) if _is_headline(found) else _stuck(asked.ways, question)
+    told_once = tuple(dict.fromkeys((*news, *overdue)))
+    return Told(answer, told_once, asked.ways, against, called_off(found), found.is_unanswered)
+
+
+def _is_headline(found: Replanned) -> bool:
+    """Whether what was found stands before everything else: not to light or begin, or whether the tray is lit."""
+    return found.change is Change.NO_GO or found.is_unanswered
 
 
 def _stuck(ways: Sequence[WayOut], question: Question) -> str:
@@ -190,7 +196,7 @@ def _plan_of(asked: Asked, *, moving: bool) -> Plan | None:
 def _notice(asked: Asked, *, moving: bool) -> str:
     """What stands against following the plan as it is."""
     found = asked.found
-    if found.change is Change.NO_GO or found.is_unanswered:
+    if _is_headline(found):
         return sentence(f"{told(found, asked.question)}{INSTEAD if asked.ways else ''}")
     return NO_LONGER if not moving and found.change in MOVES else ""
 
@@ -204,8 +210,7 @@ def _news(asked: Asked, batch: BatchState) -> Iterator[str]:
         lighting = f"; the lighting from {was} to {light}" if was != light else ""
         yield sentence(f"the plan moved {when(batch.plan.at, zone)}{lighting}")
         yield from body["why"]
-    is_headline = found.change is Change.NO_GO or found.is_unanswered
-    if found.change in (Change.PROPOSED, Change.LIFT_EARLY, Change.LOST) and not is_headline:
+    if found.change in (Change.PROPOSED, Change.LIFT_EARLY, Change.LOST) and not _is_headline(found):
         yield sentence(replan_headline(found, question))
     if found.change in (Change.PROPOSED, Change.NO_GO, Change.LIFT_EARLY, Change.LOST):
         yield from why_moved(found, question)

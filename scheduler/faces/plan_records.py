@@ -32,7 +32,7 @@ def records_of(book: Book, asked: Asked, *, take: bool) -> Iterator[Record]:
     found, identity, why = asked.found, asked.batch.identity, why_moved(asked.found, asked.question)
     if take and found.proposed is not None:
         yield taken_record(book, identity, found, asked.question, why)
-    elif take and drops(found):
+    elif take and found.is_stuck:
         yield dropped_record(book, identity, (headline(found, asked.question), *why))
         return
     elif found.change in (Change.MOVED, Change.LIFT_EARLY):
@@ -49,12 +49,6 @@ def go_record(book: Book, asked: Asked) -> Iterator[Record]:
     if (no_go and not before) or (stands and before):
         issued_at, chance = asked.question.forecast.issued_at, None if found.is_now is None else found.is_now.chance
         yield book.record(Kind.GO_TOLD, asked.batch.identity, go=not no_go, issued_at=_time(issued_at), chance=chance)
-
-
-def drops(found: Replanned) -> bool:
-    """Whether nothing of the plan is left to follow, so that taking what is proposed drops it."""
-    nothing = found.change in (Change.LOST, Change.NO_GO) or (found.is_unanswered and found.proposed is None)
-    return nothing and not found.wait
 
 
 def adopted_record(book: Book, identity: str, plan: Plan, question: Question, *, committed: bool) -> Record:

@@ -101,7 +101,6 @@ def _wanted(state: SiteState, name: str | None) -> Sequence[BatchState]:
 
 def _taken(asked: Sequence[Asked], *, take: bool) -> Iterator[str]:
     """What `--take` did."""
-    from scheduler.faces.plan_records import drops
     from scheduler.faces.wording import day_words, one_line
 
     if not take:
@@ -110,7 +109,7 @@ def _taken(asked: Sequence[Asked], *, take: bool) -> Iterator[str]:
     for one in asked:
         if one.found.proposed is not None:
             yield f"Taken: {one_line(one.batch.name)} moves to {day_words(one.found.proposed.night.date)}."
-        elif drops(one.found):
+        elif one.found.is_stuck:
             yield f"Taken: the plan of {one_line(one.batch.name)} is dropped; `smokenight plan` adopts another."
         else:
             continue

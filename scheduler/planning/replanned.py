@@ -138,3 +138,9 @@ class Replanned:
     def is_unanswered(self) -> bool:
         """Whether the adopted plan stands or falls with a step that nobody recorded."""
         return self.change is Change.PROPOSED and self.plan is None
+
+    @property
+    def is_stuck(self) -> bool:
+        """Whether nothing of the plan is left to follow, but for a tray that may be lit and that nobody recorded."""
+        nothing = self.change in (Change.LOST, Change.NO_GO) or (self.is_unanswered and self.proposed is None)
+        return nothing and not self.wait

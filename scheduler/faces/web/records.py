@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from scheduler.errors import BadJournal, BadSetting, NoJournal
-from scheduler.faces.book import journal_path
+from scheduler.errors import BadJournal, NoJournal
+from scheduler.faces.book import journal_path, not_there
 from scheduler.household.toml_file import file_name
 from scheduler.journal.files import look_at, told
 from scheduler.journal.store import Journal
@@ -30,7 +30,7 @@ def refuse_what_is_none(named: Path | None) -> None:
     except BadJournal:
         return
     if named is not None and not is_there:
-        raise BadSetting(f"--journal: there is no journal {str(named)!r}; name one that is there")
+        raise not_there(named)
 
 
 def opened(named: Path | None) -> Journal:

@@ -9,7 +9,6 @@ import pytest
 from planning_builders import HOUR_S, moment
 from replan_scenes import SITE, Scene, clock, night, when, with_chances
 
-from scheduler.faces.plan_records import drops
 from scheduler.faces.replan_words import headline, why_moved
 from scheduler.household.policy import Policy
 from scheduler.planning.replanned import Cause, Change, State
@@ -33,7 +32,7 @@ def test_a_night_that_is_too_unlikely_is_not_begun_for(chance, change):
     waits = change is Change.NO_GO
     assert (answer.state, answer.change, answer.must, answer.wait) == (State.TENTATIVE, change, waits, waits)
     assert answer.plan.night.date == night(5)
-    assert not drops(answer), "nothing is to be taken: it waits"
+    assert not answer.is_stuck, "nothing is to be taken: it waits"
 
 
 def test_it_is_asked_only_when_the_first_step_is_due_before_long():
